@@ -82,7 +82,8 @@ class ItemClaim:
     craft_pattern: bool | None = None
     options: tuple[str, ...] = ()  # size, format, licence chosen: as printed
     product_code: str | None = None
-    promised: tuple[str, ...] = ()  # parts in the download: "A4", "A0", "Letter", "projector", "instructions", "chart", a size range, titles of a bundle
+    # Parts in the download: "A4", "A0", "Letter", "projector", "instructions", "chart", a size range, titles of a bundle.
+    promised: tuple[str, ...] = ()
     links: tuple[DownloadLink, ...] = ()
     refunded: bool = False
     seller: str | None = None  # of this line, where a marketplace mail names several

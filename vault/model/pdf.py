@@ -73,7 +73,8 @@ class PdfReading:
     n_pages: int
     pages: tuple[PageReading, ...] = ()
     layers: tuple[Layer, ...] = ()
-    metadata: dict[str, str] = field(default_factory=dict)  # Title, Author, Subject, Keywords, Creator, Producer, CreationDate, ModDate
+    # Title, Author, Subject, Keywords, Creator, Producer, CreationDate, ModDate
+    metadata: dict[str, str] = field(default_factory=dict)
     encrypted: str = "none"
     damaged: str | None = None
     truncated: bool = False

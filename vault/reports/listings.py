@@ -1,0 +1,158 @@
+"""The terminal listings of rows: purchases, files, sellers, open questions.
+
+Each returns lines; nothing is printed here.  Everything that comes from a document goes through `plain`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from vault.model.match import Candidate, FileView, PurchaseView, Question
+from vault.model.money import amount_text
+from vault.model.pattern import PatternFacts, Sheet
+from vault.model.purchase import Item, ItemState, Purchase, Seller
+from vault.reports.rows import file_name
+from vault.reports.tables import Column, labelled, table
+from vault.reports.text import Style, plain, wrap
+
+STATE_WORDS = {
+    ItemState.HELD: "held",
+    ItemState.PARTIAL: "held in part",
+    ItemState.MISSING: "not held",
+    ItemState.REFUNDED: "refunded",
+    ItemState.NOT_DIGITAL: "not digital",
+}
+
+
+def money_words(purchase: Purchase) -> str:
+    """The total of a purchase, such as `12.00 EUR`, or an empty string."""
+    if purchase.total is None:
+        return ""
+    return f"{amount_text(purchase.total, purchase.currency)} {purchase.currency or ''}".strip()
+
+
+def order_words(purchase: Purchase) -> str:
+    """Seller, order number and date in one phrase; what is unknown is left out."""
+    parts = [plain(purchase.seller or "seller not named")]
+    if purchase.order_number:
+        parts.append(f"order {plain(purchase.order_number)}")
+    if purchase.purchased_on:
+        parts.append(purchase.purchased_on.isoformat())
+    return ", ".join(parts)
+
+
+def purchases(views: Sequence[PurchaseView], style: Style) -> list[str]:
+    """Purchases with their items below them, as given."""
+    lines: list[str] = []
+    for view in views:
+        p = view.purchase
+        tail = [money_words(p), "refunded" if p.refunded else "", "cancelled" if p.cancelled else ""]
+        head = ", ".join([order_words(p), *(t for t in tail if t)])
+        lines += [style.bold(line) for line in wrap(head, style.columns, rest="  ")]
+        for item in view.items:
+            state = STATE_WORDS[item.standing.state]
+            if item.item.craft_pattern is False and item.standing.state is ItemState.MISSING:
+                state = "no pattern"
+            lines += wrap(
+                f"{plain(item.item.title)} [{state}] {item.item.id}", style.columns, first="  - ", rest="    "
+            )
+        lines.append("")
+    return [style.finish(line) for line in lines[:-1]]
+
+
+def sheet_words(sheet: Sheet) -> str:
+    """One line for the pages of one paper: `24 x A4 (tiled)`."""
+    paper = sheet.paper if sheet.paper != "custom" else f"{sheet.width_mm:.0f} x {sheet.height_mm:.0f} mm"
+    use = "" if sheet.use == "other" else f" ({sheet.use})"
+    return f"{sheet.pages} x {paper}{use}"
+
+
+def kind_words(facts: PatternFacts) -> str:
+    """What a file is, in a word or two."""
+    if facts.unusable:
+        return facts.unusable
+    if facts.is_pattern is None:
+        return "?"
+    if not facts.is_pattern:
+        return "no pattern"
+    return facts.craft or "pattern"
+
+
+def files(views: Sequence[FileView], style: Style) -> list[str]:
+    """Files as a table: name, what it is, on what paper, and whether a purchase claims it."""
+    columns = [
+        Column(heading="File", gives=True),
+        Column(heading="What", gives=True),
+        Column(heading="Paper", gives=True),
+        Column(heading="Bought"),
+    ]
+    rows = [
+        [
+            file_name(v),
+            kind_words(v.file.facts),
+            ", ".join(sheet_words(s) for s in v.file.facts.sheets) or "-",
+            "yes" if v.item_ids else "copy" if v.duplicate_of else "no",
+        ]
+        for v in views
+    ]
+    return table(columns, rows, style)
+
+
+def sellers(rows: Sequence[Seller], missing_counts: Mapping[str, int], style: Style) -> list[str]:
+    """Sellers as a table, those at risk with their date and successor below."""
+    columns = [
+        Column(heading="Seller", gives=True),
+        Column(heading="Domain", gives=True),
+        Column(heading="Status"),
+        Column(heading="Missing", right=True),
+    ]
+    cells = [[s.name, ", ".join(s.domains) or "-", status_words(s), str(missing_counts.get(s.id, 0))] for s in rows]
+    lines = table(columns, cells, style)
+    for s in rows:
+        notes = [f"goes on as {s.succeeded_by}" if s.succeeded_by else ""]
+        notes += [f"also known as {', '.join(s.also_known_as)}" if s.also_known_as else ""]
+        notes += [f'it said: "{w.source.words}"' for w in s.words[:1]]
+        if s.status != "open" or s.succeeded_by:
+            for note in filter(None, notes):
+                lines += wrap(plain(f"{s.name}: {note}"), style.columns, first="  ", rest="    ")
+    return [style.finish(line) for line in lines]
+
+
+def status_words(seller: Seller) -> str:
+    """`open`, `closing 2026-12-01`, `closed`."""
+    if seller.status == "open" or seller.closes_on is None:
+        return seller.status
+    return f"{seller.status} {seller.closes_on.isoformat()}"
+
+
+def question(asked: Question, item: Item, purchase: Purchase, views: Mapping[str, FileView], style: Style) -> list[str]:
+    """One question: what was bought on the one side, the files it might be on the other, with the reasons."""
+    lines = [style.bold(f"{asked.id}  {plain(item.title)}")]
+    lines += labelled(
+        [
+            ("bought", order_words(purchase)),
+            ("designer", item.designer or ""),
+            ("promised", ", ".join(item.promised)),
+        ],
+        style,
+    )
+    for n, candidate in enumerate(asked.candidates, start=1):
+        lines += _candidate(n, candidate, views, style)
+    return [style.finish(line) for line in lines]
+
+
+def _candidate(n: int, candidate: Candidate, views: Mapping[str, FileView], style: Style) -> list[str]:
+    view = views.get(candidate.sha256)
+    name = file_name(view) if view else candidate.sha256[:12]
+    lines = wrap(f"{n}. {plain(name)}  ({candidate.score:.0%} alike)", style.columns, first="  ", rest="     ")
+    facts = view.file.facts if view else None
+    said = [
+        ("it says", " / ".join(filter(None, [facts.title, facts.designer])) if facts else ""),
+        ("paper", ", ".join(sheet_words(s) for s in facts.sheets) if facts else ""),
+        ("seen at", view.file.sightings[0].path if view and view.file.sightings else ""),
+    ]
+    lines += labelled(said, style, indent=5)
+    for reason in candidate.reasons:
+        sign = "+" if reason.weight >= 0 else "-"
+        lines += wrap(f"{sign} {plain(reason.words)}", style.columns, first="     ", rest="       ")
+    return lines
