@@ -156,9 +156,7 @@ def find(
     with session.reading() as catalogue:
         hits = catalogue.search(" ".join(words))
     if json:
-        screen.say_json(
-            {"found": [{"kind": h.kind, "id": h.key, "title": h.title, "words": h.words} for h in hits]}
-        )
+        screen.say_json({"found": [{"kind": h.kind, "id": h.key, "title": h.title, "words": h.words} for h in hits]})
         return
     if not hits:
         screen.say([f"Nothing found for: {' '.join(words)}"])
