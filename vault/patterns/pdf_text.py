@@ -1,0 +1,138 @@
+"""The text of a page as runs: one per piece of text on one base line, in the order of the page description.
+
+pdfium gives the text of each text object, with ligatures opened, doubled glyphs (false bold) dropped and spaces
+put where the gaps are.  Programs break lines into objects as they please: one per line, per word, or per letter.
+So neighbours on one base line are joined where the gap is that of letters (nothing between) or words (a space), and
+kept apart where it is that of columns or where the weight or size changes.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import unicodedata
+from dataclasses import dataclass
+from math import hypot
+from typing import Any
+
+from vault.model.pdf import TextRun
+from vault.patterns.pdf_page import MM_PER_POINT, Matrix, apply, multiply
+from vault.patterns.pdfium import bounds_of, library, matrix_of, narrow
+
+ASCENT = 0.8  # of the font size: where the top of a run is put above its base line
+LETTER_GAP, WORD_GAP = 0.12, 0.9  # of the font size
+BOLD_WORDS = ("bold", "black", "heavy", "demi", "-bd", "fett", "extrab")
+BOLD_WEIGHT = 600
+
+# U+FFFE and U+0002 are what pdfium puts for a hyphen at the end of a line.
+_CLEAN = {0xFFFE: "-", 0x02: "-", 0xAD: "-", 0x00: None, 0xFEFF: None, 0xA0: " ", 0x0D: " ", 0x0A: " ", 0x09: " "}
+_CLEAN.update({code: None for code in range(1, 32) if code not in _CLEAN})
+
+
+@dataclass(slots=True)
+class _Piece:
+    """One text object in mm, before joining."""
+
+    text: str
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    base: float
+    size: float  # mm
+    bold: bool
+    level: bool  # reads from left to right
+
+
+def clean(text: str) -> str:
+    """NFC text without control characters; layout blanks become spaces."""
+    return unicodedata.normalize("NFC", text.translate(_CLEAN))
+
+
+class TextReader:
+    """Collects the runs of one page; fonts are asked for their name once per document."""
+
+    def __init__(self, fonts: dict[int, bool]) -> None:
+        self._raw = library()
+        self._fonts = fonts
+        self._size = ctypes.c_float()
+
+    def piece(self, text_object: Any, text_page: Any, outer: Matrix, to_mm: Matrix) -> _Piece | None:
+        """One text object of the page, or None where it shows nothing."""
+        raw = self._raw
+        length = raw.FPDFTextObj_GetText(text_object, text_page, None, 0)
+        if length <= 2:
+            return None
+        buffer = (ctypes.c_ushort * (length // 2))()
+        raw.FPDFTextObj_GetText(text_object, text_page, buffer, length)
+        text = clean(bytes(buffer)[:-2].decode("utf-16-le", "replace"))
+        bounds = bounds_of(text_object)
+        if not text.strip() or bounds is None:
+            return None
+        space = multiply(outer, to_mm)
+        corners = (apply(space, bounds[0], bounds[1]), apply(space, bounds[2], bounds[3]))
+        x0, x1 = sorted((corners[0][0], corners[1][0]))
+        y0, y1 = sorted((corners[0][1], corners[1][1]))
+        m = multiply(matrix_of(text_object), space)
+        raw.FPDFTextObj_GetFontSize(text_object, self._size)
+        size = abs(self._size.value) * hypot(m[2], m[3])
+        level = m[0] > 0 and abs(m[1]) < 0.02 * abs(m[0])
+        base = m[5] if level else y1
+        return _Piece(text, x0, x1, y0, y1, base, size or (y1 - y0), self._bold(text_object), level)
+
+    def _bold(self, text_object: Any) -> bool:
+        raw = self._raw
+        font = raw.FPDFTextObj_GetFont(text_object)
+        if not font:
+            return False
+        address = ctypes.cast(font, ctypes.c_void_p).value or 0
+        known = self._fonts.get(address)
+        if known is None:
+            name = narrow(lambda b, n: raw.FPDFFont_GetBaseFontName(font, b, n)).decode("latin-1").casefold()
+            known = any(word in name for word in BOLD_WORDS) or raw.FPDFFont_GetWeight(font) >= BOLD_WEIGHT
+            self._fonts[address] = known
+        return known
+
+
+def joined(pieces: list[_Piece]) -> tuple[TextRun, ...]:
+    """Runs from the pieces of a page, in their order."""
+    runs: list[TextRun] = []
+    current: _Piece | None = None
+    for piece in pieces:
+        if current is not None and _follows(current, piece):
+            gap = piece.x0 - current.x1
+            blank = gap > LETTER_GAP * current.size and current.text[-1] != " " and piece.text[0] != " "
+            current = _Piece(
+                current.text + (" " if blank else "") + piece.text, current.x0, max(current.x1, piece.x1),
+                min(current.y0, piece.y0), max(current.y1, piece.y1), current.base, current.size, current.bold, True,
+            )
+            continue
+        if current is not None:
+            runs.append(_run(current))
+        current = piece
+    if current is not None:
+        runs.append(_run(current))
+    return tuple(runs)
+
+
+def _follows(before: _Piece, after: _Piece) -> bool:
+    size = before.size
+    return (
+        before.level
+        and after.level
+        and before.bold == after.bold
+        and abs(before.base - after.base) < 0.2 * size
+        and abs(before.size - after.size) < 0.15 * size
+        and -0.4 * size < after.x0 - before.x1 < WORD_GAP * size
+    )
+
+
+def _run(piece: _Piece) -> TextRun:
+    text = " ".join(piece.text.split())
+    if piece.level:
+        top, height = piece.base - ASCENT * piece.size, piece.size
+    else:
+        top, height = piece.y0, piece.y1 - piece.y0
+    return TextRun(
+        text=text, x=round(piece.x0, 2), y=round(top, 2), width=round(piece.x1 - piece.x0, 2), height=round(height, 2),
+        size_pt=round(piece.size / MM_PER_POINT, 2), bold=piece.bold,
+    )
