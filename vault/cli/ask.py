@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -43,10 +45,17 @@ def wanted(views: tuple[PurchaseView, ...]) -> int:
     )
 
 
-def missing(ctx: typer.Context, json: JsonOption = False) -> None:
+def missing(
+    ctx: typer.Context,
+    html: Annotated[Path | None, typer.Option("--html", metavar="FILE", help="Write a page that prints well.")] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", metavar="FILE", help="Write the deadlines as a calendar file.")
+    ] = None,
+    json: JsonOption = False,
+) -> None:
     """Bought but not held, most urgent first.
 
-    Exit status 1 if anything is missing.  Example: pinfold missing
+    Exit status 1 if anything is missing.  Example: pinfold missing --html missing.html
     """
     from vault.reports import missing as report
     from vault.reports import rows as as_rows
@@ -56,6 +65,7 @@ def missing(ctx: typer.Context, json: JsonOption = False) -> None:
         rows = missing_rows(catalogue, session.day)
         n_items = wanted(catalogue.purchases())
         questions = len(catalogue.questions())
+    _write_reports(rows, session.day, html, calendar)
     if json:
         screen.say_json(as_rows.missing(rows))
     else:
@@ -63,6 +73,19 @@ def missing(ctx: typer.Context, json: JsonOption = False) -> None:
         if questions:
             screen.say(["", f"{questions} more can perhaps be found if you answer: pinfold settle"])
     raise typer.Exit(int(ExitStatus.NEEDS_YOU if rows else ExitStatus.DONE))
+
+
+def _write_reports(rows: Sequence[MissingRow], day: date, html: Path | None, calendar: Path | None) -> None:
+    if html:
+        from vault.reports.page import missing_page
+
+        screen.write_file(html, missing_page(rows, day).encode("utf-8"))
+    if calendar:
+        from datetime import UTC, datetime
+
+        from vault.reports.calendar import missing_calendar
+
+        screen.write_file(calendar, missing_calendar(rows, datetime.now(UTC).replace(microsecond=0)))
 
 
 def purchases(

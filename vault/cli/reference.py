@@ -1,7 +1,7 @@
 """Writes docs/commands.md from the program itself.
 
-    python -m vault.cli.reference docs/commands.md           write it
-    python -m vault.cli.reference --check docs/commands.md   fail if it is stale
+python -m vault.cli.reference docs/commands.md           write it
+python -m vault.cli.reference --check docs/commands.md   fail if it is stale
 """
 
 from __future__ import annotations

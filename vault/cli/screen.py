@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterable
+from pathlib import Path
 
 from vault.cli.session import style
 from vault.errors import UsageError, VaultError
@@ -46,6 +48,20 @@ def tell_error(error: VaultError) -> None:
     tell(f"pinfold: {plain(error.message)}")
     if error.next_step:
         tell(f"  what to do: {plain(error.next_step)}")
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Writes a report to `path` all at once (temporary file, then rename); raises VaultError with the next step."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise VaultError(
+            f"cannot write {path}: {error.strerror}", "name a file in a folder that you can write to"
+        ) from None
+    tell(f"written: {path}")
 
 
 class Progress:
