@@ -1,0 +1,188 @@
+"""The lowest layer: every change to a disk goes through one small object.
+
+Each method is one step that a disk can refuse (create, write, sync, rename ...).  Callers put them in order; tests
+hand in a `Disk` that fails at the n-th step and then look at what is left.  Three rules hold everywhere above it:
+
+* new bytes go into a temporary file in the same file system, are synced, and only then get their name;
+* a name is given by one rename, after which the folder is synced;
+* what fails is told as a `VaultError` made by `trouble`, with the path and what the person can do.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import secrets
+import stat
+import sys
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import BinaryIO
+
+from vault.errors import StoreError, VaultError
+
+CHUNK = 1 << 18  # bytes read or written at a time
+PART = ".part"  # every temporary file ends so, in the vault and in a folder destination
+_WINDOWS = os.name == "nt"
+# A folder cannot be synced on some network and FAT file systems; the rename is then as durable as they make it.
+_NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES, errno.EISDIR}
+
+
+class Disk:
+    """The real disk.  All methods raise OSError."""
+
+    def create(self, path: Path) -> BinaryIO:
+        """A new file, open for writing without a buffer; raises FileExistsError where the name is taken."""
+        flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
+        return os.fdopen(os.open(path, flags, 0o600), "wb", buffering=0)
+
+    def write_some(self, handle: BinaryIO, data: memoryview) -> int:
+        """Writes a part of `data`; the number of bytes written."""
+        return handle.write(data)
+
+    def write(self, handle: BinaryIO, data: bytes | memoryview) -> None:
+        """Writes the whole of `data`: a disk may take less than it is offered."""
+        rest = memoryview(data)
+        while rest:
+            done = self.write_some(handle, rest)
+            if not done:
+                raise OSError(errno.EIO, "the disk took no bytes")
+            rest = rest[done:]
+
+    def sync(self, handle: BinaryIO) -> None:
+        """Returns when the bytes of the file have reached the disk itself."""
+        if sys.platform == "darwin":
+            import fcntl
+
+            try:  # fsync alone leaves the bytes in the drive's own memory
+                fcntl.fcntl(handle.fileno(), fcntl.F_FULLFSYNC)
+                return
+            except OSError:
+                pass
+        os.fsync(handle.fileno())
+
+    def rename(self, source: Path, target: Path) -> None:
+        """Gives `source` the name `target` in one step, in place of what stood there."""
+        _patiently(lambda: source.replace(target), target)
+
+    def sync_folder(self, folder: Path) -> None:
+        """Returns when the names in `folder` have reached the disk (no such step on Windows)."""
+        if _WINDOWS:
+            return
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        except OSError as error:
+            if error.errno not in _NO_FOLDER_SYNC:
+                raise
+        finally:
+            os.close(handle)
+
+    def make_folder(self, folder: Path) -> None:
+        """Makes `folder` and those above it, private to the person; each new name is synced."""
+        if folder.is_dir():
+            return
+        self.make_folder(folder.parent)
+        with contextlib.suppress(FileExistsError):
+            folder.mkdir(mode=0o700)
+        self.sync_folder(folder.parent)
+
+    def link(self, source: Path, target: Path) -> None:
+        """A second name for the same bytes; raises OSError where the file system has none."""
+        os.link(source, target)
+
+    def remove(self, path: Path) -> None:
+        """Removes a file, read-only or not; nothing if it is gone."""
+        with contextlib.suppress(FileNotFoundError):
+            _patiently(path.unlink, path)
+
+    def remove_folder(self, folder: Path) -> None:
+        """Removes an empty folder."""
+        folder.rmdir()
+
+    def set_read_only(self, path: Path) -> None:
+        """Takes away the right to write; file systems without rights are left as they are."""
+        with contextlib.suppress(PermissionError, NotImplementedError):
+            path.chmod(0o444)
+
+
+DISK = Disk()
+
+
+def _patiently(step: Callable[[], object], path: Path) -> None:
+    """Windows refuses to touch read-only files and those that a virus scanner just reads: unlock, wait, try again."""
+    for wait in (0.0, 0.05, 0.2, 0.8, 2.0):
+        try:
+            step()
+            return
+        except PermissionError:
+            if not _WINDOWS:
+                raise
+            with contextlib.suppress(OSError):
+                path.chmod(stat.S_IWRITE | stat.S_IREAD)
+            time.sleep(wait)
+    step()
+
+
+def new_part(folder: Path) -> Path:
+    """An unused name for a temporary file in `folder`."""
+    return folder / f"{os.getpid()}-{secrets.token_hex(8)}{PART}"
+
+
+def write_whole(disk: Disk, target: Path, chunks: Iterable[bytes]) -> None:
+    """Writes `target` whole or not at all, in place of what stood there; durable on return.  Raises OSError."""
+    disk.make_folder(target.parent)
+    part = new_part(target.parent)
+    try:
+        with disk.create(part) as handle:
+            for chunk in chunks:
+                disk.write(handle, chunk)
+            disk.sync(handle)
+        disk.rename(part, target)
+    except BaseException:
+        discard(disk, part)
+        raise
+    disk.sync_folder(target.parent)
+
+
+def discard(disk: Disk, path: Path) -> None:
+    """Removes a temporary file as well as can be done; what stays is swept by a later run."""
+    with contextlib.suppress(OSError):
+        disk.remove(path)
+
+
+def free_bytes(folder: Path) -> int | None:
+    """Bytes that can still be written where `folder` is or would be; None if the system does not say."""
+    import shutil
+
+    for place in (folder, *folder.parents):
+        if place.is_dir():
+            try:
+                return shutil.disk_usage(place).free
+            except OSError:
+                return None
+    return None
+
+
+# What a disk says, in words, and what can be done: errno -> (code, words, next step).
+_TROUBLES: dict[int, tuple[str, str, str]] = {
+    errno.ENOSPC: ("full", "there is no room left", "make room there and run the same command again"),
+    errno.EDQUOT: ("full", "your share of the disk is used up", "make room there and run the same command again"),
+    errno.EFBIG: ("too-large", "it takes no file of this size", "use a disk that is not formatted as FAT"),
+    errno.EROFS: ("read-only", "the disk is read-only", "release its write protection or choose another place"),
+    errno.EACCES: ("read-only", "it may not be written or read", "check who may write there or choose another place"),
+    errno.EPERM: ("read-only", "it may not be written or read", "check who may write there or choose another place"),
+    errno.ENOENT: ("missing", "it does not exist", "check the path; is the disk or stick plugged in?"),
+    errno.ENOTDIR: ("not-a-folder", "a part of the path is not a folder", "check the path"),
+    errno.ENAMETOOLONG: ("name-too-long", "the name is too long for this disk", "choose a place with a shorter path"),
+    errno.EIO: ("disk-error", "the disk reports an error", "the disk may be failing: copy what you can, use another"),
+}
+
+
+def trouble(error: OSError, what: str, family: type[VaultError] = StoreError) -> VaultError:
+    """`error` as an expected error of `family`: `what` says what was tried with which path."""
+    code, words, step = _TROUBLES.get(error.errno or 0, ("disk", "", "check the disk and run the same command again"))
+    words = words or (error.strerror or str(error) or type(error).__name__)
+    return family(f"{what}: {words}", step, code=code)
