@@ -47,6 +47,10 @@ class PageReading:
     runs: tuple[TextRun, ...] = ()
     boxes: tuple[DrawnBox, ...] = ()
     n_paths: int = 0
+    large_paths: int = 0  # of these, longer or higher than 60 mm where they show on the page
+    cut_paths: int = 0  # of these, running over the edge of the page, as the outlines on a tile do
+    framed: bool = False  # a frame a little inside the edge of the page
+    drawing: str = ""  # short digest of the large shapes and the pictures, for comparing contents
     n_images: int = 0
     image_share: float = 0.0  # part of the page covered by pictures, 0 to 1
     text_read: bool = True
