@@ -81,6 +81,9 @@ _META_RE = re.compile(rb"<meta[^>]{0,200}?charset\s{0,5}=\s{0,5}[\"']?\s{0,5}([A
 _XML_RE = re.compile(rb"<\?xml[^>]{0,100}?encoding\s{0,5}=\s{0,5}[\"']([A-Za-z0-9_:.\-]{2,40})", re.IGNORECASE)
 _MULTI_RE = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
 _SAMPLE_BYTES = 4096
+_HIGH = bytes(range(0x80, 0x100))
+_FEW = 12  # bytes above ASCII below which statistics say nothing
+_ODD_RE = re.compile(r"(?<=[^\W\d_])[\u0080-\u00bf\u00d7\u00f7](?=[^\W\d_])")
 # What UTF-8 looks like when it was read as windows-1252 and written as UTF-8 once more.
 _TWICE_RE = re.compile(
     "[\u00c2\u00c3][\u0080-\u00bf\u0152\u0153\u0160\u0161\u0178\u017d\u017e\u0192\u02c6\u02dc"
@@ -144,7 +147,7 @@ def _decode(data: bytes, declared: str | None, *, html: bool) -> str:
     if codec_declared not in (None, "utf-8", "cp1252") and _nearly(data, codec_declared or ""):
         return data.decode(codec_declared or "ascii", "replace")
     multi = len(_MULTI_RE.findall(data))
-    if multi and multi * 2 >= len(data) - len(data.translate(None, bytes(range(0x80, 0x100)))) - multi * 2:
+    if multi and multi * 2 >= len(data) - len(data.translate(None, _HIGH)) - multi * 2:
         return data.decode("utf-8", "replace")  # UTF-8 with a few broken bytes
     return _guess(data)
 
@@ -172,8 +175,10 @@ def _windows_1252(data: bytes) -> str:
 
 
 def _guess(data: bytes) -> str:
-    """The charset by a statistical guess on the lines that are not ASCII; windows-1252 when the guess is no help."""
+    """The charset by a guess on the lines that are not ASCII; windows-1252 when the guess is no help."""
     sample = b"\n".join(line[:400] for line in data[: 1 << 20].split(b"\n") if not line.isascii())[:_SAMPLE_BYTES]
+    if len(sample) - len(sample.translate(None, _HIGH)) < _FEW:
+        return _least_odd(data, sample)
     from charset_normalizer import from_bytes  # heavy, and hardly ever needed
 
     best = from_bytes(
@@ -186,6 +191,17 @@ def _guess(data: bytes) -> str:
             return data.decode(best.encoding)
         except (UnicodeError, LookupError):
             pass
+    return _windows_1252(data)
+
+
+def _least_odd(data: bytes, sample: bytes) -> str:
+    """For a handful of bytes, too few for statistics: the charset in which no sign stands inside a word."""
+    for codec in ("cp1250", "iso8859_2"):
+        try:
+            if len(_ODD_RE.findall(sample.decode(codec))) < len(_ODD_RE.findall(_windows_1252(sample))):
+                return data.decode(codec)
+        except UnicodeDecodeError:
+            continue
     return _windows_1252(data)
 
 

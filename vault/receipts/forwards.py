@@ -211,7 +211,7 @@ def _block_at(lines: list[_Line], k: int, announced: tuple[int, str | None] | No
             values.setdefault(role, value)
             pending = role if not value else None
             last = n
-        elif pending is not None:
+        elif pending is not None and (pending != "to" or "@" in line):
             values[pending] = line
             pending, last = None, n
         elif values and n == last + 1 and _continues(line, values):

@@ -213,17 +213,20 @@ def _leaves(raw: bytes, header: HeaderSection, start: int, notes: list[str]) -> 
                 body = _transfer_decoded(body, encoding, "text/plain")
             children = _split_multipart(body, boundary)
             if children:
-                for child in reversed(children):
-                    inner, offset = (
-                        split_headers(child)
-                        if child.lstrip(b" \t")[:1] not in b"\r\n"
-                        else (HeaderSection(fields=()), 0)
-                    )
-                    stack.append((inner, child[offset:], media_type, depth + 1))
+                stack.extend((*_part_header(child), media_type, depth + 1) for child in reversed(children))
                 continue
             notes.append("a multipart without its boundary")
             media_type, parameters = "text/plain", {}
         yield _leaf(current, body, media_type, parameters, encoding, parent)
+
+
+def _part_header(part: bytes) -> tuple[HeaderSection, bytes]:
+    """Header section and body of a part; a part that begins with a blank line has no header (RFC 2046 5.1)."""
+    first, newline, rest = part.partition(b"\n")
+    if not first.strip():
+        return HeaderSection(fields=()), rest if newline else part
+    header, offset = split_headers(part)
+    return header, part[offset:]
 
 
 def _leaf(
