@@ -1,0 +1,116 @@
+"""What the person decided and what happened: answers, words about sellers, events, key-values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from typing import TypedDict, Unpack
+
+from vault.catalogue.documents import storable
+from vault.catalogue.store import Store
+from vault.errors import UsageError
+from vault.model.match import Answer
+from vault.model.purchase import Seller
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """Something that was done with the vault: `at` is ISO 8601 in UTC, `kind` and `outcome` are short stable words."""
+
+    at: str
+    kind: str
+    outcome: str
+    detail: str = ""
+
+
+class SellerWords(TypedDict, total=False):
+    """What the person may say about a seller; what is None or left out stays as it was."""
+
+    status: str | None  # "open", "closing", "closed"
+    closes_on: date | None
+    succeeded_by: str | None
+
+
+class Decisions(Store):
+    """The part of the catalogue that nothing but the person changes."""
+
+    def answers(self) -> tuple[Answer, ...]:
+        """Every answer that was given and not taken back."""
+        rows = self._rows("SELECT item_id, sha256, later FROM answers ORDER BY item_id")
+        return tuple(Answer(item_id=r[0], sha256=r[1], later=bool(r[2])) for r in rows)
+
+    def add_answer(self, answer: Answer) -> None:
+        """Remembers what the person said about an item; a later answer takes the place of an earlier one."""
+        self._write(
+            "INSERT OR REPLACE INTO answers (item_id, sha256, later) VALUES (?, ?, ?)",
+            (answer.item_id, answer.sha256, int(answer.later)),
+        )
+
+    def withdraw_answer(self, item_id: str) -> bool:
+        """Takes an answer back.  False if there was none."""
+        return bool(self._write("DELETE FROM answers WHERE item_id = ?", (item_id,)))
+
+    def set_seller(self, name: str, **changes: Unpack[SellerWords]) -> None:
+        """Remembers what the person says about the seller called `name`; it outweighs every notice.
+
+        Saying that a shop is open takes back the day on which it closes.  Raises UsageError for an unknown status.
+        """
+        status = changes.get("status")
+        if status not in (None, "open", "closing", "closed"):
+            raise UsageError(f"not a status: {status!r}", "say open, closing or closed")
+        closes_on = changes.get("closes_on")
+        row = self._row("SELECT status, closes_on, succeeded_by FROM seller_words WHERE name = ?", (storable(name),))
+        before = row or (None, None, None)
+        day = closes_on.isoformat() if closes_on else None if status == "open" else before[1]
+        self._write(
+            "INSERT OR REPLACE INTO seller_words (name, status, closes_on, succeeded_by) VALUES (?, ?, ?, ?)",
+            (storable(name), status or before[0], day, changes.get("succeeded_by") or before[2]),
+        )
+
+    def _with_words(self, sellers: tuple[Seller, ...]) -> tuple[Seller, ...]:
+        """The sellers as the person knows them, by any of their names."""
+        said = {
+            r[0].casefold(): r for r in self._rows("SELECT name, status, closes_on, succeeded_by FROM seller_words")
+        }
+        if not said:
+            return sellers
+        return tuple(_told(s, said) for s in sellers)
+
+    def add_event(self, kind: str, outcome: str, detail: str = "", *, at: datetime | None = None) -> None:
+        """Remembers that something was done; `at` defaults to now."""
+        moment = (at or datetime.now(UTC)).astimezone(UTC)
+        self._write(
+            "INSERT INTO events (at, kind, outcome, detail) VALUES (?, ?, ?, ?)",
+            (moment.isoformat(timespec="seconds").replace("+00:00", "Z"), kind, outcome, storable(detail)),
+        )
+
+    def events(self, kind: str | None = None) -> tuple[Event, ...]:
+        """What was done, oldest first; of one kind, if given."""
+        rows = self._rows(
+            "SELECT at, kind, outcome, detail FROM events WHERE ?1 IS NULL OR kind = ?1 ORDER BY seq", (kind,)
+        )
+        return tuple(Event(at=r[0], kind=r[1], outcome=r[2], detail=r[3]) for r in rows)
+
+    def value(self, key: str) -> str | None:
+        """A small setting or mark that belongs to the vault's rows."""
+        row = self._row("SELECT value FROM key_values WHERE key = ?", (key,))
+        return str(row[0]) if row else None
+
+    def set_value(self, key: str, value: str | None) -> None:
+        """Sets a key, or removes it with None."""
+        if value is None:
+            self._write("DELETE FROM key_values WHERE key = ?", (key,))
+        else:
+            self._write("INSERT OR REPLACE INTO key_values (key, value) VALUES (?, ?)", (key, value))
+
+
+def _told(seller: Seller, said: dict[str, tuple[str, str | None, str | None, str | None]]) -> Seller:
+    for name in (seller.name, *seller.also_known_as):
+        row = said.get(name.casefold())
+        if row:
+            _, status, closes_on, succeeded_by = row
+            day = date.fromisoformat(closes_on) if closes_on else None if status else seller.closes_on
+            return replace(
+                seller, status=status or seller.status, closes_on=day, succeeded_by=succeeded_by or seller.succeeded_by
+            )
+    return seller

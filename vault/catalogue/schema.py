@@ -1,0 +1,197 @@
+"""The tables, as named migrations; each is applied in one transaction together with its record (sqlite-utils).
+
+What is true and what follows from it stand apart:
+
+* **truth**: documents with their claims and notices, files with their facts and sightings, what was passed over,
+  answers, what the person says about sellers, events, key-values;
+* **derived**: purchases, items, sellers, links, questions, standings, duplicates.  They can be thrown away and made
+  again from the truth at any time, and are replaced in one transaction.
+
+A row's columns are what queries ask for and what a person with any SQLite tool wants to see; `body` is the whole value
+as JSON (`codec`).  Tables are STRICT, foreign keys are on.  Never change a migration that was released: add one.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlite_utils.migrations import Migrations
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+# "PINF": lets `file` and other tools tell a catalogue from any other SQLite database.
+APPLICATION_ID = 0x50494E46
+
+MIGRATIONS = Migrations("pinfold")
+# Every migration this program knows; a catalogue with another one was written by a newer program.
+MIGRATION_NAMES = ("m001_first_tables",)
+
+_TRUTH = (
+    """CREATE TABLE documents (
+        seq INTEGER PRIMARY KEY,
+        sha256 TEXT NOT NULL UNIQUE CHECK (length(sha256) = 64),
+        kind TEXT NOT NULL,
+        about TEXT NOT NULL,
+        subject TEXT,
+        message_id TEXT,
+        dated TEXT,
+        language TEXT,
+        kept INTEGER NOT NULL CHECK (kept IN (0, 1)),
+        reader TEXT NOT NULL,
+        body TEXT NOT NULL,
+        text TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE sources (
+        seq INTEGER PRIMARY KEY,
+        sha256 TEXT NOT NULL REFERENCES documents (sha256) ON DELETE CASCADE,
+        source TEXT NOT NULL,
+        UNIQUE (sha256, source)
+    ) STRICT""",
+    """CREATE TABLE claims (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        sha256 TEXT NOT NULL REFERENCES documents (sha256) ON DELETE CASCADE,
+        place INTEGER NOT NULL,
+        seller TEXT,
+        order_number TEXT,
+        body TEXT NOT NULL,
+        UNIQUE (sha256, place)
+    ) STRICT""",
+    """CREATE TABLE notices (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        sha256 TEXT NOT NULL REFERENCES documents (sha256) ON DELETE CASCADE,
+        place INTEGER NOT NULL,
+        seller TEXT,
+        body TEXT NOT NULL,
+        UNIQUE (sha256, place)
+    ) STRICT""",
+    """CREATE TABLE passed_over (
+        sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
+        reason TEXT NOT NULL,
+        reader TEXT NOT NULL
+    ) STRICT, WITHOUT ROWID""",
+    """CREATE TABLE files (
+        seq INTEGER PRIMARY KEY,
+        sha256 TEXT NOT NULL UNIQUE CHECK (length(sha256) = 64),
+        n_bytes INTEGER NOT NULL,
+        media_type TEXT NOT NULL,
+        title TEXT,
+        designer TEXT,
+        craft TEXT,
+        kept INTEGER NOT NULL CHECK (kept IN (0, 1)),
+        reader TEXT NOT NULL,
+        body TEXT NOT NULL,
+        text TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE sightings (
+        seq INTEGER PRIMARY KEY,
+        sha256 TEXT NOT NULL REFERENCES files (sha256) ON DELETE CASCADE,
+        path TEXT NOT NULL,
+        inside TEXT NOT NULL,
+        body TEXT NOT NULL,
+        UNIQUE (sha256, path, inside)
+    ) STRICT""",
+    """CREATE TABLE members (
+        zip_sha256 TEXT NOT NULL REFERENCES files (sha256) ON DELETE CASCADE,
+        place INTEGER NOT NULL,
+        sha256 TEXT NOT NULL REFERENCES files (sha256) DEFERRABLE INITIALLY DEFERRED,
+        PRIMARY KEY (zip_sha256, place)
+    ) STRICT, WITHOUT ROWID""",
+    # A path may hold bytes that are no text, so its key is the bytes that the system knows it by.
+    """CREATE TABLE path_states (
+        path BLOB PRIMARY KEY,
+        n_bytes INTEGER NOT NULL,
+        mtime_ns INTEGER NOT NULL,
+        digest TEXT NOT NULL,
+        reader TEXT NOT NULL
+    ) STRICT, WITHOUT ROWID""",
+    """CREATE TABLE problems (
+        seq INTEGER PRIMARY KEY,
+        source TEXT NOT NULL,
+        reason TEXT NOT NULL,
+        next TEXT NOT NULL,
+        UNIQUE (source, reason)
+    ) STRICT""",
+    """CREATE TABLE answers (
+        item_id TEXT PRIMARY KEY,
+        sha256 TEXT,
+        later INTEGER NOT NULL CHECK (later IN (0, 1))
+    ) STRICT""",
+    """CREATE TABLE seller_words (
+        name TEXT PRIMARY KEY,
+        status TEXT CHECK (status IN ('open', 'closing', 'closed')),
+        closes_on TEXT,
+        succeeded_by TEXT
+    ) STRICT""",
+    """CREATE TABLE events (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        at TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        outcome TEXT NOT NULL,
+        detail TEXT NOT NULL
+    ) STRICT""",
+    "CREATE TABLE key_values (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT",
+)
+
+_DERIVED = (
+    """CREATE TABLE purchases (
+        id TEXT PRIMARY KEY,
+        place INTEGER NOT NULL,
+        seller TEXT,
+        order_number TEXT,
+        purchased_on TEXT,
+        currency TEXT,
+        total TEXT,
+        body TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE items (
+        id TEXT PRIMARY KEY,
+        purchase_id TEXT NOT NULL REFERENCES purchases (id) ON DELETE CASCADE DEFERRABLE INITIALLY DEFERRED,
+        place INTEGER NOT NULL,
+        title TEXT NOT NULL,
+        designer TEXT,
+        body TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX items_of_purchase ON items (purchase_id, place)",
+    "CREATE TABLE sellers (id TEXT PRIMARY KEY, place INTEGER NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL) STRICT",
+    """CREATE TABLE links (
+        item_id TEXT NOT NULL REFERENCES items (id) ON DELETE CASCADE,
+        sha256 TEXT NOT NULL REFERENCES files (sha256) ON DELETE CASCADE,
+        place INTEGER NOT NULL,
+        part TEXT,
+        settled TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (item_id, sha256)
+    ) STRICT, WITHOUT ROWID""",
+    "CREATE INDEX links_of_file ON links (sha256)",
+    """CREATE TABLE questions (
+        id TEXT PRIMARY KEY,
+        place INTEGER NOT NULL,
+        item_id TEXT NOT NULL REFERENCES items (id) ON DELETE CASCADE,
+        body TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE standings (
+        item_id TEXT PRIMARY KEY REFERENCES items (id) ON DELETE CASCADE,
+        state TEXT NOT NULL,
+        body TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE duplicates (
+        sha256 TEXT PRIMARY KEY REFERENCES files (sha256) ON DELETE CASCADE,
+        duplicate_of TEXT NOT NULL REFERENCES files (sha256) ON DELETE CASCADE
+    ) STRICT, WITHOUT ROWID""",
+)
+
+# rowid = seq of the row in documents and files, so that a row is replaced without a search.
+_SEARCH = tuple(
+    f"CREATE VIRTUAL TABLE found_{name} USING fts5"
+    "(title, body, key UNINDEXED, tokenize = \"unicode61 remove_diacritics 2\", prefix = '3')"
+    for name in ("items", "files", "documents")
+)
+
+
+@MIGRATIONS()
+def m001_first_tables(db: Database) -> None:
+    """Truth, derived rows and the search tables."""
+    for statement in (*_TRUTH, *_DERIVED, *_SEARCH):
+        db.execute(statement)
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
