@@ -20,7 +20,8 @@ class ReadLimits:
     objects_per_page: int = 60_000  # page objects walked on one page
     form_depth: int = 8
     segments_per_page: int = 150_000  # path segments measured on one page
-    geometry_pages: int = 12  # pages whose geometry is measured
+    segments: int = 600_000  # and in the whole file
+    geometry_pages: int = 40  # pages whose geometry is measured: so many that name a square, so many that do not
     seconds: float = 40.0  # after this the remaining pages are only listed
 
 

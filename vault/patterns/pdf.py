@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import re
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from vault.model.pdf import DrawnBox, PageReading, PdfReading, TextRun
 from vault.patterns.damage import is_cut_off, unopened_reason
 from vault.patterns.limits import DEFAULT_LIMITS, ReadLimits
-from vault.patterns.pdf_page import PageFrame
+from vault.patterns.pdf_drawing import DrawingReader
+from vault.patterns.pdf_page import Matrix, PageFrame
 from vault.patterns.pdf_paths import PathReader
 from vault.patterns.pdf_structure import Structure, read_structure
 from vault.patterns.pdf_text import TextReader, joined
@@ -26,7 +28,6 @@ from vault.patterns.pdfium import (
     PATH,
     TEXT,
     PdfiumError,
-    bounds_of,
     library,
     narrow,
     objects_of,
@@ -35,10 +36,12 @@ from vault.patterns.pdfium import (
     text_of,
     utf16,
 )
+from vault.patterns.sheet_words import SQUARE_RE, fold
 
 # A length with its unit: what the label of a test square holds in every language.
 LENGTH_RE = re.compile(
-    r"\d\s?(?:cm|mm|in\b|inch|inches|zoll|pouces?|duim|pulgadas?|pollic[ei]|tum\b|tommer?|cal[ei]?\b|tuumaa?|センチ|㎝|㎜|ｃｍ|インチ|[\"″”“])",
+    r"\d ?-?(?:cm|mm|in\b|inch|zoll|pouce|duim|pulg|pollic|tum\b|tomme|cal|tuuma|sentti|centi"
+    r"|センチ|㎝|㎜|ｃｍ|インチ|[\"″”“'])",
     re.IGNORECASE,
 )
 
@@ -84,6 +87,24 @@ def _read(data: bytes, document: Any, limits: ReadLimits) -> PdfReading:
     )
 
 
+class Measuring:
+    """Decides on which pages the drawn geometry is measured, within the bounds of the file."""
+
+    def __init__(self, limits: ReadLimits) -> None:
+        self.segments = limits.segments
+        self._named = self._plain = limits.geometry_pages
+
+    def wanted(self, runs: Sequence[TextRun]) -> bool:
+        """Whether a test square may be among the drawings of a page with these words."""
+        if any(SQUARE_RE.search(fold(run.text)) for run in runs) and self._named > 0:
+            self._named -= 1
+            return True
+        if any(LENGTH_RE.search(run.text) for run in runs) and self._plain > 0:
+            self._plain -= 1
+            return True
+        return False
+
+
 def _pages(
     document: Any, n_pages: int, structure: Structure, limits: ReadLimits, notes: list[str]
 ) -> tuple[tuple[PageReading, ...], int]:
@@ -91,7 +112,8 @@ def _pages(
     started = time.monotonic()
     fonts: dict[int, bool] = {}
     pages: list[PageReading] = []
-    unread = chars = measured = 0
+    unread = chars = 0
+    measuring = Measuring(limits)
     units = structure.user_units if len(structure.user_units) == n_pages else ()
     labels = _has_labels(document)
     listed = min(n_pages, limits.listed_pages)
@@ -110,8 +132,7 @@ def _pages(
                 unread += 1
                 pages.append(_listed(document, index, unit, label))
                 continue
-            reading = _page(document, page, index, unit, label, fonts, limits, measured < limits.geometry_pages)
-        measured += reading.geometry_read
+            reading = _page(document, page, index, unit, label, fonts, limits, measuring)
         chars += sum(len(run.text) for run in reading.runs)
         pages.append(reading)
     return tuple(pages), unread
@@ -142,14 +163,15 @@ def frame_of(page: Any, unit: float) -> PageFrame:
 
 def _page(
     document: Any, page: Any, index: int, unit: float, label: str | None, fonts: dict[int, bool], limits: ReadLimits,
-    may_measure: bool,
+    measuring: Measuring,
 ) -> PageReading:
     frame = frame_of(page, unit)
     width, height = frame.size_mm
-    paths: list[tuple[Any, Any]] = []
-    pieces, n_images, covered = [], 0, 0.0
+    paths: list[tuple[Any, Matrix]] = []
+    pieces = []
+    drawing = DrawingReader(frame.to_mm, width, height)
     with text_of(page) as text_page:
-        reader = TextReader(fonts)
+        reader = TextReader(fonts, width, height)
         for page_object, kind, outer in objects_of(page, at_most=limits.objects_per_page, depth=limits.form_depth):
             if kind == TEXT and text_page is not None:
                 piece = reader.piece(page_object, text_page, outer, frame.to_mm)
@@ -157,26 +179,23 @@ def _page(
                     pieces.append(piece)
             elif kind == PATH:
                 paths.append((page_object, outer))
+                drawing.path(page_object, outer)
             elif kind == IMAGE:
-                n_images += 1
-                bounds = bounds_of(page_object)
-                if bounds:
-                    k = abs(outer[0] * outer[3] - outer[1] * outer[2])
-                    covered += abs(bounds[2] - bounds[0]) * abs(bounds[3] - bounds[1]) * k
-    runs = joined(pieces)
-    measure = may_measure and bool(paths) and any(LENGTH_RE.search(run.text) for run in runs)
-    boxes: tuple[DrawnBox, ...] = ()
-    if measure:
-        measuring = PathReader(frame.to_mm, limits.segments_per_page)
-        for path, outer in paths:
-            measuring.add(path, outer)
-        boxes = measuring.found()
-    area = (frame.right - frame.left) * (frame.top - frame.bottom)
+                drawing.image(page_object, outer)
+        runs = joined(pieces)
+        measure = bool(paths) and measuring.wanted(runs)
+        boxes: tuple[DrawnBox, ...] = ()
+        if measure:
+            reader_of_paths = PathReader(frame.to_mm, min(limits.segments_per_page, measuring.segments))
+            for path, outer in paths:
+                reader_of_paths.add(path, outer)
+            boxes = reader_of_paths.found()
+            measuring.segments -= reader_of_paths.walked
     return PageReading(
         number=index + 1, label=label, width_mm=round(width, 2), height_mm=round(height, 2), rotate=frame.rotate,
-        user_unit=unit, runs=runs, boxes=boxes, n_paths=len(paths), n_images=n_images,
-        image_share=round(min(covered / area, 1.0), 3) if area > 0 else 0.0, geometry_read=measure,
-        links=_links(document, page),
+        user_unit=unit, runs=runs, boxes=boxes, n_paths=drawing.n_paths, large_paths=drawing.large,
+        cut_paths=drawing.cut, framed=drawing.framed, drawing=drawing.digest(), n_images=drawing.n_images,
+        image_share=round(drawing.image_share, 3), geometry_read=measure, links=_links(document, page),
     )
 
 

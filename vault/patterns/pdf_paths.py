@@ -33,6 +33,7 @@ class PathReader:
         self._raw = library()
         self._to_mm = to_mm
         self._left = segments
+        self.walked = 0
         self._across: list[Stroke] = []  # y, x0, x1
         self._down: list[Stroke] = []  # x, y0, y1
         self.boxes: list[DrawnBox] = []
@@ -45,6 +46,7 @@ class PathReader:
         if count < 2 or self._left < count:
             return
         self._left -= count
+        self.walked += count
         fill, stroke = ctypes.c_int(), ctypes.c_int()
         raw.FPDFPath_GetDrawMode(path, fill, stroke)
         if not fill.value and not stroke.value:

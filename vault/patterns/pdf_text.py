@@ -49,9 +49,10 @@ def clean(text: str) -> str:
 
 
 class TextReader:
-    """Collects the runs of one page; fonts are asked for their name once per document."""
+    """Reads the text objects of one page of the given size, mm; fonts are asked for their name once per document."""
 
-    def __init__(self, fonts: dict[int, bool]) -> None:
+    def __init__(self, fonts: dict[int, bool], width: float, height: float) -> None:
+        self._width, self._height = width, height
         self._raw = library()
         self._fonts = fonts
         self._size = ctypes.c_float()
@@ -72,6 +73,8 @@ class TextReader:
         corners = (apply(space, bounds[0], bounds[1]), apply(space, bounds[2], bounds[3]))
         x0, x1 = sorted((corners[0][0], corners[1][0]))
         y0, y1 = sorted((corners[0][1], corners[1][1]))
+        if x1 <= 0 or y1 <= 0 or x0 >= self._width or y0 >= self._height:
+            return None  # a tile often carries the whole sheet and shows a part of it
         m = multiply(matrix_of(text_object), space)
         raw.FPDFTextObj_GetFontSize(text_object, self._size)
         size = abs(self._size.value) * hypot(m[2], m[3])
