@@ -59,6 +59,14 @@ class Catalogue(Documents, Files, Derived, Decisions):
         """Every seller, with what the person said about it."""
         return self._with_words(self.joined_sellers())
 
+    def kept_names(self) -> dict[str, str]:
+        """Digest -> a readable name for every byte string that the vault should hold: evidence and files."""
+        digests = self._rows(
+            "SELECT sha256 FROM documents WHERE kept = 1 UNION SELECT sha256 FROM files WHERE kept = 1 ORDER BY sha256"
+        )
+        names = {**{k: v.source for k, v in self._evidence().items()}, **self._names()}
+        return {r[0]: names.get(r[0], r[0][:12]) for r in digests}
+
     def _names(self) -> dict[str, str]:
         rows = self._rows("SELECT sha256, path, inside FROM sightings ORDER BY seq DESC")
         return {r[0]: (r[2] or r[1]).replace("\\", "/").rsplit("/", 1)[-1] for r in rows}
