@@ -6,6 +6,7 @@ libraries (svgelements, ezdxf) are asked only where that does not do: an SVG wit
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 INCH = 25.4
@@ -39,3 +40,17 @@ def read_drawing(data: bytes) -> tuple[str, DrawingSize] | None:
         dxf = read_dxf(data)
         return ("image/vnd.dxf", dxf) if dxf else None
     return None
+
+
+_PLAN_WORDS = re.compile(
+    r"\b(?:wall|door|window|floor|plan|elevation|section|roof|stair|room|kitchen|bedroom|wand|tür|fenster|grundriss"
+    r"|mur|porte|fenêtre|gevel|deur|raam|pared|puerta|planta|muro|porta|finestra|pianta|vägg|dörr|wiring|circuit"
+    r"|dimension)s?\b",
+    re.IGNORECASE,
+)
+
+
+def looks_like_plan(drawing: DrawingSize) -> bool:
+    """Whether a drawing is of a building or a machine by its layers and words, so no cutting file of the trade."""
+    words = " ".join((*drawing.layers, drawing.text[:5_000])).replace("_", " ")
+    return len({match.casefold() for match in _PLAN_WORDS.findall(words)}) >= 2

@@ -1,24 +1,294 @@
 """What a worker runs for one file: bytes in, a FileReading out.
 
-Provisional: PDFs are read; the rules over the reading and the other kinds follow.
+The kind of file is told by its first bytes, not by its name; READERS lists the kinds in the order they are tried.  A
+PDF is read once into plain values (`pdf`); what it says is left to the rules over these values (`rules`, `sheets`,
+`scale`, `fingerprint`), and this module only puts their answers together.
 """
 
 from __future__ import annotations
 
+import importlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
+from typing import Any
 
-from vault.model.pattern import FileReading, PatternFacts
-from vault.patterns.pdf import read_pdf
+from vault.model.evidence import Problem
+from vault.model.pattern import FileReading, PatternFacts, Sheet
+from vault.model.pdf import PdfReading
+from vault.patterns.limits import DEFAULT_LIMITS
+
+LARGEST_FILE = 512 << 20  # bytes read into memory; the guard's ceiling leaves room for little more
+LARGEST_TEXT = 400_000  # characters kept for search and matching
+_PDF_MARK = b"%PDF-"
+_FIELDS = {f.name for f in fields(PatternFacts)}
 
 
-def read_file(path: Path, *, media_type: str, name: str) -> FileReading:
-    """Everything the file says.  `media_type` is what its bytes are, `name` the name it had in the world."""
-    data = path.read_bytes()
-    if media_type == "application/pdf" or b"%PDF-" in data[:1024]:
-        reading = read_pdf(data)
-        facts = PatternFacts(
-            media_type="application/pdf", pages=reading.n_pages or None, layers=reading.layers,
-            encrypted=reading.encrypted, damaged=reading.damaged is not None, metadata=reading.metadata,
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """The bytes of one file with what is known of it from outside."""
+
+    data: bytes
+    media_type: str
+    name: str
+    seconds: float
+
+    @property
+    def called_pdf(self) -> bool:
+        return self.media_type == "application/pdf" or self.name.casefold().endswith(".pdf")
+
+
+def read_file(path: Path, *, media_type: str, name: str, seconds: float = DEFAULT_LIMITS.seconds) -> FileReading:
+    """Everything the file says.
+
+    `media_type` is what its bytes are as far as is known, `name` the name it had in the world, `seconds` the time
+    after which only page sizes are still read.  Raises OSError where the file cannot be opened; what is in the file
+    raises nothing that the guard does not turn into a problem.
+    """
+    name = name.encode("utf-8", "replace").decode("utf-8")
+    size = path.stat().st_size
+    if size > LARGEST_FILE:
+        problem = Problem(
+            source=name, reason=f"it is larger than {LARGEST_FILE >> 20} MB and was not read",
+            next="the file itself is kept; open it in a viewer to see what it is",
         )
-        return FileReading(facts=facts, pdf=reading)
+        return FileReading(facts=PatternFacts(media_type=media_type, why=(problem.reason,)), problem=problem)
+    source = Source(data=path.read_bytes(), media_type=media_type, name=name, seconds=seconds)
+    for reader in READERS:
+        reading = reader(source)
+        if reading is not None:
+            return reading
     return FileReading(facts=PatternFacts(media_type=media_type))
+
+
+def _empty(source: Source) -> FileReading | None:
+    if source.data:
+        return None
+    return FileReading(
+        facts=PatternFacts(
+            media_type=source.media_type, damaged=True, unusable="empty", why=("the file is empty",),
+        )
+    )
+
+
+def _pdf(source: Source) -> FileReading | None:
+    from vault.patterns.pdf import read_pdf
+
+    if _PDF_MARK not in source.data[:1024] and not (source.called_pdf and _PDF_MARK in source.data[: 64 << 10]):
+        return None
+    reading = read_pdf(source.data, limits=replace(DEFAULT_LIMITS, seconds=source.seconds))
+    facts = pdf_facts(reading, name=source.name)
+    problem = None
+    if facts.damaged:
+        problem = Problem(
+            source=source.name, reason=f"damaged: {reading.damaged}", next="download it again, if its link still works"
+        )
+    elif reading.encrypted == "user":
+        problem = Problem(
+            source=source.name, reason="a password is needed to open it",
+            next="open it with its password, save it without one, and import that",
+        )
+    return FileReading(facts=facts, pdf=reading, problem=problem)
+
+
+def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
+    """The facts of a PDF by the rules over its reading."""
+    from vault.patterns.fingerprint import fingerprint
+    from vault.patterns.pdf_lines import text_of_page
+    from vault.patterns.scale import scale_check
+    from vault.patterns.sheets import sheets_of
+
+    said = _said(_rules("facts_from", reading, name=name)) if reading.pages else {}
+    pattern, craft = said.get("is_pattern"), said.get("craft")
+    sheets = sheets_of(reading, name=name, craft=craft, is_pattern=pattern)
+    check, reasons = scale_check(reading) if pattern is not False else (None, ())
+    said.setdefault("text", _distinct_lines(text_of_page(page) for page in reading.pages))
+    why = (*said.pop("why", ()), *reasons, *reading.notes)
+    if reading.active_content:
+        why = (*why, f"holds {', '.join(reading.active_content)}, which is never run")
+    if reading.attachments:
+        why = (*why, f"holds embedded files: {', '.join(reading.attachments[:5])}")
+    parts = tuple(said.pop("parts", ())) or parts_of(sheets)
+    unusable = said.pop("unusable", None) or _unusable(reading)
+    return PatternFacts(
+        media_type="application/pdf",
+        pages=reading.n_pages or None,
+        sheets=sheets,
+        layers=reading.layers,
+        scale_check=check,
+        encrypted=reading.encrypted,
+        damaged=reading.damaged is not None,
+        unusable=unusable,
+        parts=parts,
+        metadata=reading.metadata,
+        content_fingerprint=fingerprint(reading, said.get("stamp")),
+        why=tuple(dict.fromkeys(why)),
+        **{key: value for key, value in said.items() if key not in _OURS},
+    )
+
+
+_OURS = {
+    "media_type", "pages", "sheets", "layers", "scale_check", "encrypted", "damaged", "unusable", "parts", "metadata",
+    "content_fingerprint", "why",
+}
+
+
+def _rules(function: str, *args: object, **words: object) -> object:
+    try:
+        rules = importlib.import_module("vault.patterns.rules")
+    except ModuleNotFoundError:
+        return {}
+    return getattr(rules, function)(*args, **words)
+
+
+def _said(values: object) -> dict[str, Any]:
+    """The answers of the rules by the names of the facts."""
+    if isinstance(values, Mapping):
+        return {key: value for key, value in values.items() if key in _FIELDS}
+    if is_dataclass(values):
+        return {f.name: getattr(values, f.name) for f in fields(values) if f.name in _FIELDS}
+    return {}
+
+
+def _unusable(reading: PdfReading) -> str | None:
+    if reading.encrypted == "user":
+        return "locked"
+    if reading.damaged is None:
+        return None
+    if reading.damaged == "empty" or "error page" in reading.damaged:
+        return "empty" if reading.damaged == "empty" else "error page"
+    return "truncated" if reading.truncated else "damaged"
+
+
+def parts_of(sheets: tuple[Sheet, ...]) -> tuple[str, ...]:
+    """The parts a file holds by its sheets: papers of tiles and copy-shop sheets, and the other uses by name."""
+    parts: dict[str, None] = {}
+    for sheet in sheets:
+        if sheet.use in ("tiled", "copy-shop"):
+            parts.setdefault(sheet.paper if sheet.paper != "custom" else sheet.use)
+        elif sheet.use in ("projector", "instructions", "chart"):
+            parts.setdefault(sheet.use)
+    return tuple(parts)
+
+
+def _distinct_lines(pages: Any) -> str:
+    """The text of the pages, each line once: every tile repeats the title line and the names of the pieces."""
+    lines: dict[str, None] = {}
+    length = 0
+    for page in pages:
+        for line in page.split("\n"):
+            if line not in lines:
+                length += len(line) + 1
+                if length > LARGEST_TEXT:
+                    return "\n".join(lines)
+                lines[line] = None
+    return "\n".join(lines)
+
+
+def _error_page(source: Source) -> FileReading | None:
+    """Something that calls itself a PDF and is none."""
+    from vault.patterns.damage import looks_like_error_page, unopened_reason
+
+    if not source.called_pdf:
+        return None
+    page = looks_like_error_page(source.data[:1024])
+    if not page and (source.media_type != "application/pdf" or _drawn_or_sewn(source)):
+        return None
+    reason = unopened_reason(source.data)
+    facts = PatternFacts(
+        media_type=source.media_type, is_pattern=False if page else None, damaged=True,
+        unusable="error page" if page else "damaged", why=(f"named as a PDF, but {reason}",),
+    )
+    problem = Problem(source=source.name, reason=reason, next="download it again, if its link still works")
+    return FileReading(facts=facts, problem=problem)
+
+
+def _drawn_or_sewn(source: Source) -> bool:
+    return _picture(source) is not None or _stitches(source) is not None
+
+
+def _picture(source: Source) -> FileReading | None:
+    from vault.patterns.pictures import read_picture
+
+    picture = read_picture(source.data)
+    if picture is None:
+        return None
+    details = {"pixels": f"{picture.width} x {picture.height}"} if picture.width else {}
+    why = ("named as a PDF, but a picture",) if source.called_pdf else ()
+    facts = PatternFacts(
+        media_type=picture.media_type, damaged=not picture.whole, unusable=None if picture.whole else "truncated",
+        details=details, why=why,
+    )
+    return FileReading(facts=facts)
+
+
+def _stitches(source: Source) -> FileReading | None:
+    from vault.patterns.stitch import read_stitch, stitch_format
+
+    if stitch_format(source.data[:128], source.name) is None:
+        return None
+    design = read_stitch(source.data, source.name)
+    if design is None:
+        return None
+    details = {
+        "format": design.format.upper(), "width_mm": f"{design.width_mm:g}", "height_mm": f"{design.height_mm:g}",
+        "stitches": str(design.stitches), "colours": str(design.colours),
+    }
+    return FileReading(
+        facts=PatternFacts(
+            media_type=source.media_type, is_pattern=True, craft="embroidery", parts=(design.format.upper(),),
+            headings=(design.name,) if design.name else (), details=details,
+            why=(f"a stitch file: {design.stitches} stitches, {design.width_mm:g} x {design.height_mm:g} mm",),
+        )
+    )
+
+
+def _drawing(source: Source) -> FileReading | None:
+    from vault.patterns.cutting import looks_like_plan, read_drawing
+    from vault.patterns.paper import paper_name
+
+    found = read_drawing(source.data)
+    if found is None:
+        return None
+    media_type, drawing = found
+    words = "\n".join(part for part in (drawing.title, drawing.text) if part)
+    said = _said(_rules("facts_from_text", words, name=source.name)) if words else {}
+    pattern = said.get("is_pattern")
+    if not pattern and drawing.width_mm and not looks_like_plan(drawing):
+        pattern = True
+    sheets: tuple[Sheet, ...] = ()
+    if drawing.width_mm and drawing.height_mm:
+        paper = paper_name(drawing.width_mm, drawing.height_mm)
+        sheets = (Sheet(paper=paper, width_mm=drawing.width_mm, height_mm=drawing.height_mm, pages=1, use="other"),)
+    kept = {key: said[key] for key in ("designer", "language", "sizes", "licence", "version") if said.get(key)}
+    return FileReading(
+        facts=PatternFacts(
+            media_type=media_type, is_pattern=pattern, craft=said.get("craft") or ("other" if pattern else None),
+            title=said.get("title") or drawing.title, pages=1, sheets=sheets, text=words[:LARGEST_TEXT],
+            parts=("SVG" if media_type.endswith("svg+xml") else "DXF",), damaged=not drawing.whole,
+            unusable=None if drawing.whole else "truncated", why=(*said.get("why", ()), drawing.why),
+            headings=(drawing.title,) if drawing.title else (), **kept,
+        )
+    )
+
+
+def _text(source: Source) -> FileReading | None:
+    from vault.patterns.text import decoded
+
+    text = decoded(source.data, source.media_type)
+    if text is None:
+        return None
+    said = _said(_rules("facts_from_text", text, name=source.name))
+    from vault.patterns.fingerprint import text_fingerprint
+
+    said.setdefault("text", text[:LARGEST_TEXT])
+    said.update(
+        media_type=source.media_type if source.media_type.startswith("text/") else "text/plain",
+        content_fingerprint=text_fingerprint(text, said.get("stamp")),
+    )
+    return FileReading(facts=PatternFacts(**said))
+
+
+READERS: tuple[Callable[[Source], FileReading | None], ...] = (
+    _empty, _pdf, _error_page, _picture, _stitches, _drawing, _text,
+)
