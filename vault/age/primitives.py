@@ -30,11 +30,6 @@ class NotSupportedError(Exception):
     """The installed `cryptography` (or the library below it) lacks this primitive."""
 
 
-def sha256(data: bytes) -> bytes:
-    """SHA-256 (FIPS 180-4)."""
-    return hashlib.sha256(data).digest()
-
-
 def hmac_sha256(key: bytes, data: bytes) -> bytes:
     """HMAC-SHA-256 (RFC 2104)."""
     return hmac.digest(key, data, "sha256")
@@ -118,13 +113,16 @@ def x25519_public(secret: bytes) -> bytes:
     return X25519PrivateKey.from_private_bytes(secret).public_key().public_bytes_raw()
 
 
-def x25519(secret: bytes, share: bytes) -> bytes:
-    """X25519(secret, share) (RFC 7748).  Raises LowOrderError when the result is all zero."""
+def x25519(secret: bytes, share: bytes) -> tuple[bytes, bytes]:
+    """X25519(secret, base point) and X25519(secret, share) (RFC 7748), for the price of reading the secret once.
+
+    Raises LowOrderError when the second is all zero.
+    """
     from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey, X25519PublicKey
 
     key = X25519PrivateKey.from_private_bytes(secret)
     try:
-        return key.exchange(X25519PublicKey.from_public_bytes(share))
+        return key.public_key().public_bytes_raw(), key.exchange(X25519PublicKey.from_public_bytes(share))
     except ValueError as error:
         raise LowOrderError("the shared secret is all zero") from error
 

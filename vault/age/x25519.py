@@ -41,10 +41,8 @@ class X25519Recipient:
 
         Raises KeyTextError for a public key that no honest key pair has (a low-order point).
         """
-        ephemeral = os.urandom(_POINT_BYTES)
-        share = primitives.x25519_public(ephemeral)
         try:
-            secret = primitives.x25519(ephemeral, self.public)
+            share, secret = primitives.x25519(os.urandom(_POINT_BYTES), self.public)
         except primitives.LowOrderError as error:
             raise KeyTextError(
                 f"{self.to_text()!r} is no usable public key", "ask its owner for the right one"
@@ -82,18 +80,16 @@ class X25519Identity:
 
     def unwrap(self, stanzas: Sequence[Stanza]) -> bytes | None:
         """The file key from the first X25519 stanza that is for this key.  Raises HeaderError."""
-        public = b""
         for stanza in stanzas:
             if stanza.kind != KIND:
                 continue
             share = _share_of(stanza)
             check_wrapped(stanza)
             try:
-                secret = primitives.x25519(self.secret, share)
+                public, secret = primitives.x25519(self.secret, share)
             except primitives.LowOrderError as error:
                 # "If the shared secret is all 0x00 bytes, the identity implementation MUST abort."
                 raise malformed(KIND, "its share is a low-order point") from error
-            public = public or self.recipient().public
             file_key = primitives.open_sealed(_wrap_key(secret, share=share, public=public), stanza.body)
             if file_key is not None:
                 return file_key
