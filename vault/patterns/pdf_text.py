@@ -16,15 +16,21 @@ from typing import Any
 
 from vault.model.pdf import TextRun
 from vault.patterns.pdf_page import MM_PER_POINT, Matrix, apply, multiply
-from vault.patterns.pdfium import bounds_of, library, matrix_of, narrow
+from vault.patterns.pdfium import bounds_of, library, matrix_of, narrow, utf16
 
 ASCENT = 0.8  # of the font size: where the top of a run is put above its base line
-LETTER_GAP, WORD_GAP = 0.12, 0.9  # of the font size
+# Gaps between the ink of neighbours, in font sizes: up to the first no blank, up to WORD_GAP a blank.  Where a program
+# sets each letter by itself the side bearings count as well; those of digits, which share one width, are widest.
+LETTER_GAP, SINGLE_GAP, DIGIT_GAP, WORD_GAP = 0.14, 0.22, 0.33, 1.1
 BOLD_WORDS = ("bold", "black", "heavy", "demi", "-bd", "fett", "extrab")
 BOLD_WEIGHT = 600
+_BUFFER = 256  # code units; longer texts are asked for again
+_MOST_SEARCHED = 4_000_000
+_MOST_CHARS = 400_000  # characters of one page
 
-# U+FFFE and U+0002 are what pdfium puts for a hyphen at the end of a line.
-_CLEAN = {0xFFFE: "-", 0x02: "-", 0xAD: "-", 0x00: None, 0xFEFF: None, 0xA0: " ", 0x0D: " ", 0x0A: " ", 0x09: " "}
+# Within one text object pdfium breaks the line wherever the base line moves at all, as it does in turned text; such
+# breaks mean nothing and go.  U+FFFE and U+0002 are what it puts for a hyphen at the end of a line.
+_CLEAN = {0xFFFE: "-", 0x02: "-", 0xAD: "-", 0x00: None, 0xFEFF: None, 0xA0: " ", 0x09: " "}
 _CLEAN.update({code: None for code in range(1, 32) if code not in _CLEAN})
 
 
@@ -41,6 +47,7 @@ class _Piece:
     size: float  # mm
     bold: bool
     level: bool  # reads from left to right
+    single: bool = False  # ends with a letter set by itself
 
 
 def clean(text: str) -> str:
@@ -56,16 +63,31 @@ class TextReader:
         self._raw = library()
         self._fonts = fonts
         self._size = ctypes.c_float()
+        self._buffer = (ctypes.c_ushort * _BUFFER)()
+        self._n_chars: int | None = None
+        self._searched = 0  # characters that pdfium has gone through so far
+        self._by_object: dict[int, str] | None = None
+
+    def _text(self, text_object: Any, text_page: Any) -> str:
+        """The text of an object.  pdfium goes through the whole page for each: past a bound the page is turned over
+        once instead, character by character."""
+        raw = self._raw
+        if self._n_chars is None:
+            self._n_chars = max(raw.FPDFText_CountChars(text_page), 0)
+        if self._by_object is None:
+            self._searched += self._n_chars
+            if self._searched <= _MOST_SEARCHED:
+                length = raw.FPDFTextObj_GetText(text_object, text_page, self._buffer, _BUFFER * 2)
+                if length <= _BUFFER * 2:
+                    return bytes(self._buffer)[: max(length - 2, 0)].decode("utf-16-le", "replace")
+                return utf16(lambda b, n: int(raw.FPDFTextObj_GetText(text_object, text_page, b, n)))
+            self._by_object = _texts_by_object(raw, text_page, self._n_chars)
+        return self._by_object.get(_address(text_object), "")
 
     def piece(self, text_object: Any, text_page: Any, outer: Matrix, to_mm: Matrix) -> _Piece | None:
         """One text object of the page, or None where it shows nothing."""
         raw = self._raw
-        length = raw.FPDFTextObj_GetText(text_object, text_page, None, 0)
-        if length <= 2:
-            return None
-        buffer = (ctypes.c_ushort * (length // 2))()
-        raw.FPDFTextObj_GetText(text_object, text_page, buffer, length)
-        text = clean(bytes(buffer)[:-2].decode("utf-16-le", "replace"))
+        text = clean(self._text(text_object, text_page))
         bounds = bounds_of(text_object)
         if not text.strip() or bounds is None:
             return None
@@ -80,20 +102,42 @@ class TextReader:
         size = abs(self._size.value) * hypot(m[2], m[3])
         level = m[0] > 0 and abs(m[1]) < 0.02 * abs(m[0])
         base = m[5] if level else y1
-        return _Piece(text, x0, x1, y0, y1, base, size or (y1 - y0), self._bold(text_object), level)
+        return _Piece(text, x0, x1, y0, y1, base, size or (y1 - y0), self._bold(text_object), level, len(text) == 1)
 
     def _bold(self, text_object: Any) -> bool:
         raw = self._raw
         font = raw.FPDFTextObj_GetFont(text_object)
         if not font:
             return False
-        address = ctypes.cast(font, ctypes.c_void_p).value or 0
+        address = _address(font)
         known = self._fonts.get(address)
         if known is None:
             name = narrow(lambda b, n: raw.FPDFFont_GetBaseFontName(font, b, n)).decode("latin-1").casefold()
             known = any(word in name for word in BOLD_WORDS) or raw.FPDFFont_GetWeight(font) >= BOLD_WEIGHT
             self._fonts[address] = known
         return known
+
+
+def _address(pointer: Any) -> int:
+    return ctypes.cast(pointer, ctypes.c_void_p).value or 0
+
+
+def _texts_by_object(raw: Any, text_page: Any, n_chars: int) -> dict[int, str]:
+    """The text of every object of a page in one pass."""
+    texts: dict[int, list[str]] = {}
+    before = blank = 0
+    for index in range(min(n_chars, _MOST_CHARS)):
+        code = raw.FPDFText_GetUnicode(text_page, index)
+        address = _address(raw.FPDFText_GetTextObject(text_page, index))
+        if not address:  # put in by pdfium: a blank counts where it lies within one object
+            blank = before if code == 0x20 else 0
+            continue
+        letters = texts.setdefault(address, [])
+        if blank == address:
+            letters.append(" ")
+        letters.append(chr(code) if 0 < code < 0x110000 and not 0xD800 <= code < 0xE000 else "")
+        before, blank = address, 0
+    return {address: "".join(letters) for address, letters in texts.items()}
 
 
 def joined(pieces: list[_Piece]) -> tuple[TextRun, ...]:
@@ -103,10 +147,12 @@ def joined(pieces: list[_Piece]) -> tuple[TextRun, ...]:
     for piece in pieces:
         if current is not None and _follows(current, piece):
             gap = piece.x0 - current.x1
-            blank = gap > LETTER_GAP * current.size and current.text[-1] != " " and piece.text[0] != " "
+            blank = gap > _letter_gap(current, piece) * current.size
+            blank = blank and current.text[-1] != " " and piece.text[0] != " "
             current = _Piece(
                 current.text + (" " if blank else "") + piece.text, current.x0, max(current.x1, piece.x1),
                 min(current.y0, piece.y0), max(current.y1, piece.y1), current.base, current.size, current.bold, True,
+                piece.single,
             )
             continue
         if current is not None:
@@ -127,6 +173,12 @@ def _follows(before: _Piece, after: _Piece) -> bool:
         and abs(before.size - after.size) < 0.15 * size
         and -0.4 * size < after.x0 - before.x1 < WORD_GAP * size
     )
+
+
+def _letter_gap(before: _Piece, after: _Piece) -> float:
+    if before.text[-1].isdigit() and after.text[0].isdigit() and (before.single or after.single):
+        return DIGIT_GAP
+    return SINGLE_GAP if before.single or after.single else LETTER_GAP
 
 
 def _run(piece: _Piece) -> TextRun:
