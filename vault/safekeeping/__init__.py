@@ -2,8 +2,18 @@
 
 | module | holds |
 |---|---|
-| `disk` | every step that changes a disk; errors of the system in plain words |
+| `disk` `streams` | every step that changes a disk; streams that count and digest |
 | `folder` | the layout of a vault, its settings |
 | `objects` | the content store |
 | `lock` | one writer at a time |
+| `names` `shelf` | file names legal everywhere; the kept files under readable names |
+| `fixity` `repair` | are the bytes still what they were; bringing back what is not |
+| `destination` | where backups go: a small contract, and the folder |
+| `layout` `readme` | names and values of a backup; its READ-ME-FIRST.txt |
+| `keys` `recovery` `passphrase` | the key, locked with a passphrase; the key on paper; how strong a passphrase is |
+| `backup` `ownership` `packing` `state` | the writing side |
+| `restore` `opening` `unpacking` | the reading side |
+| `rehearse` | a fire drill that trusts neither |
+
+The disk format is described in docs/formats/backup.md.
 """

@@ -132,10 +132,9 @@ class ObjectStore:
             raise trouble(error, f"the object {sha256} cannot be removed") from error
 
     def sweep_temporary(self) -> int:
-        """Removes what killed runs left in tmp/; how many.  Only under the vault's lock."""
-        if not self.folder.tmp_path.is_dir():
-            return 0
-        left = [p for p in self.folder.tmp_path.iterdir() if p.name.endswith(PART) and not p.is_dir()]
+        """Removes what killed runs left in tmp/ and beside the settings; how many.  Only under the vault's lock."""
+        folders = [f for f in (self.folder.tmp_path, self.folder.root) if f.is_dir()]
+        left = [p for f in folders for p in f.iterdir() if p.name.endswith(PART) and not p.is_dir()]
         for path in left:
             discard(self._disk, path)
         return len(left)

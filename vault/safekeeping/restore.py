@@ -1,0 +1,346 @@
+"""Brings a vault back from a backup, into a new folder that gets its name at the end.
+
+Everything is written into `<target>.restoring` beside the target: every object is checked by its digest before it
+gets a name there, then come catalogue, settings and the memory of backups, and last the folder is renamed.  An
+interrupted restore therefore leaves nothing under the target's name, and the next one goes on with the objects that
+are already there, after reading each of them again.
+
+A destination may have lost, changed, swapped or withheld anything.  What cannot be brought back is named, and the
+rest is restored all the same: after a fire a vault with one hole is better than none.  Before an object is given up,
+the lists of the other snapshots are asked for another copy of it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from vault.errors import BackupError, DecryptionError, VaultError
+from vault.safekeeping.destination import Destination, Gone
+from vault.safekeeping.disk import DISK, PART, Batch, Disk, discard, free_bytes, remove_tree, trouble, write_whole
+from vault.safekeeping.folder import VaultFolder, strangers
+from vault.safekeeping.keys import BackupKey, unseal
+from vault.safekeeping.layout import Damage, SnapshotName, StoredObject, choose_snapshot, is_sealed, stored_digest
+from vault.safekeeping.lock import FileLock
+from vault.safekeeping.objects import ObjectStore
+from vault.safekeeping.opening import key_for, locked_key_in, snapshots_in
+from vault.safekeeping.shelf import write_places
+from vault.safekeeping.state import BackupState
+from vault.safekeeping.streams import DigestReader, DigestWriter, TooLong, chunks_of
+from vault.safekeeping.unpacking import Snapshot, read_snapshot
+
+Progress = Callable[[int, int], None]  # objects done, objects in all
+
+# Says that the folder is a restore in progress.  It ends like a temporary file: should a kill hit between the last
+# two steps, the new vault's first writer sweeps it away.
+_MARK = f"restore-in-progress{PART}"
+_MARK_TEXT = (
+    b"pinfold is restoring a vault here, or was interrupted.  Run the same restore again and it goes on,\n"
+    b"or delete the folder above this one: nothing in it is the only copy.\n"
+)
+_SPARE = 32 << 20  # room left for the file system's own needs
+
+
+@dataclass(frozen=True, kw_only=True)
+class RestoreReport:
+    """What was restored.  `damaged` and `gone`: what the backup could not give back, by content digest and name."""
+
+    destination: str
+    target: Path
+    snapshot: str  # its time, 2026-03-07T09:15:00Z
+    objects: int
+    n_bytes: int
+    damaged: tuple[Damage, ...]
+    gone: tuple[Damage, ...]
+    notes: tuple[str, ...]
+    seconds: float
+
+    @property
+    def ok(self) -> bool:
+        """Whether everything in the snapshot was brought back."""
+        return not self.damaged and not self.gone
+
+
+def restore(
+    destination: Destination,
+    target: Path,
+    *,
+    passphrase: str | None = None,
+    recovery_key: str | None = None,
+    snapshot: str | None = None,
+    progress: Progress | None = None,
+    disk: Disk = DISK,
+) -> RestoreReport:
+    """Restores the newest snapshot, or that of the time `snapshot`, as a new vault in `target`.
+
+    `recovery_key` is the text of the recovery sheet or key file.  `target` must not exist, or hold nothing.  Raises
+    BackupError (codes "target-not-empty", "needs-passphrase", "wrong-passphrase", "no-snapshot", "bad-snapshot",
+    "no-room", "missing" ...), StoreError.
+    """
+    started = time.monotonic()
+    target = Path(target).expanduser().absolute()
+    _check_target(target)
+    destination.check()
+    snapshots = snapshots_in(destination)
+    chosen = choose_snapshot(snapshots, snapshot, destination.name)
+    key = key_for(destination, chosen, passphrase=passphrase, recovery_key=recovery_key)
+    try:
+        with _work_folder(target, disk) as work:
+            run = _Run(destination, VaultFolder(work, disk=disk), key, snapshots)
+            read = run.read(chosen)
+            run.bring_objects(read, progress)
+            run.bring_rest(read)
+            _give_name(work, target, disk)
+    except OSError as error:
+        raise trouble(error, f"the vault cannot be restored to {target}", BackupError) from error
+    return RestoreReport(
+        destination=destination.name,
+        target=target,
+        snapshot=chosen.words,
+        objects=run.n_objects,
+        n_bytes=run.n_bytes,
+        damaged=tuple(run.damaged),
+        gone=tuple(run.gone),
+        notes=tuple(run.notes),
+        seconds=time.monotonic() - started,
+    )
+
+
+class _Run:
+    """One restore into the work folder."""
+
+    def __init__(
+        self, destination: Destination, folder: VaultFolder, key: BackupKey | None, snapshots: list[SnapshotName]
+    ) -> None:
+        self._destination, self._folder, self._key = destination, folder, key
+        self._snapshots = snapshots
+        self._store = ObjectStore(folder)
+        self._disk = folder.disk
+        self._batch = Batch(folder.disk)
+        self._other_copies: dict[str, list[StoredObject]] | None = None
+        self._unpacked = folder.tmp_path / "snapshot"
+        self._used: list[StoredObject] = []
+        self.damaged: list[Damage] = []
+        self.gone: list[Damage] = []
+        self.notes: list[str] = []
+        self.n_objects = self.n_bytes = 0
+
+    def read(self, name: SnapshotName) -> Snapshot:
+        """The snapshot, unpacked into the work folder."""
+        self._folder.create()
+        remove_tree(self._unpacked)
+        self._unpacked.mkdir()
+        return read_snapshot(self._destination, name, self._key, self._unpacked)
+
+    def bring_objects(self, snapshot: Snapshot, progress: Progress | None) -> None:
+        """Every object of the list that is not there yet; afterwards nothing else is there."""
+        wanted = {stored.sha256 for stored in snapshot.objects}
+        for sha256 in list(self._store.digests()):
+            if sha256 not in wanted:
+                self._store.forget(sha256)
+        missing = [o for o in snapshot.objects if not self._store.intact(o.sha256)]
+        self._check_room(sum(o.n_bytes for o in missing))
+        self._used = [o for o in snapshot.objects if o not in set(missing)]
+        done = len(self._used)
+        try:
+            for number, stored in enumerate(missing, start=done + 1):
+                self._bring(stored)
+                if progress is not None:
+                    progress(number, len(snapshot.objects))
+            self._batch.flush()
+        except BaseException:
+            self._batch.abandon()
+            raise
+        self.n_objects = len(self._used)
+        self.n_bytes = sum(o.n_bytes for o in self._used)
+
+    def bring_rest(self, snapshot: Snapshot) -> None:
+        """Catalogue, settings, shelf names and the memory of backups, so that the new vault goes on as the old one."""
+        with snapshot.catalogue.open("rb") as source:
+            write_whole(self._disk, self._folder.catalogue_path, chunks_of(source))
+        if snapshot.settings is not None:
+            self._bring_settings(snapshot.settings.read_bytes())
+        write_places(self._folder, {o.sha256: o.place for o in snapshot.objects if o.place})
+        state = BackupState(self._folder)
+        state.make()
+        state.set_vault_id(snapshot.vault_id)
+        state.set_newest_snapshot(self._destination.name, self._snapshots[-1].time)
+        if snapshot.name.sealed:
+            state.add_placed(self._used)
+            locked = locked_key_in(self._destination)
+            if locked is not None:
+                state.set_locked_key(locked)
+        remove_tree(self._unpacked)
+
+    def _bring_settings(self, content: bytes) -> None:
+        fresh = self._folder.settings_path.read_bytes()
+        write_whole(self._disk, self._folder.settings_path, [content])
+        try:
+            self._folder.settings()
+        except VaultError as error:
+            self.notes.append(f"the settings in the backup cannot be read and were left out: {error.message}")
+            write_whole(self._disk, self._folder.settings_path, [fresh])
+
+    def _check_room(self, needed: int) -> None:
+        free = free_bytes(self._folder.root)
+        if free is not None and free < needed + _SPARE:
+            raise BackupError(
+                f"the vault needs {_mb(needed + _SPARE)} MB, and {self._folder.root.parent} has {_mb(free)} MB left",
+                "make room or name a folder on another disk; nothing of the vault was written yet",
+                code="no-room",
+            )
+
+    def _bring(self, stored: StoredObject) -> None:
+        """One object: from where the list says, else from another copy that an older or newer snapshot knows."""
+        first = self._try(stored)
+        if first is None:
+            return
+        for other in self._others().get(stored.sha256, ()):
+            if other.stored != stored.stored and self._try(other) is None:
+                self.notes.append(f"{stored.place or stored.sha256} came from another copy, for the first: {first[1]}")
+                return
+        into, reason = first
+        into.append(Damage(sha256=stored.sha256, name=stored.place, reason=reason))
+
+    def _try(self, stored: StoredObject) -> tuple[list[Damage], str] | None:
+        """None when the object is there; else into which list it belongs, and why."""
+        part = self._folder.tmp_file()
+        handle = self._disk.create(part)
+        try:
+            wrong = self._fetch(stored, DigestWriter(lambda data: self._disk.write(handle, data), limit=stored.n_bytes))
+            if wrong is None:
+                self._disk.set_read_only(part)
+                self._batch.add(handle, part, self._store.path_of(stored.sha256), stored.n_bytes)
+                self._used.append(stored)
+                return None
+        except BaseException:
+            handle.close()
+            discard(self._disk, part)
+            raise
+        handle.close()
+        discard(self._disk, part)
+        return wrong
+
+    def _fetch(self, stored: StoredObject, sink: DigestWriter) -> tuple[list[Damage], str] | None:
+        try:
+            with self._destination.open(stored.stored) as raw:
+                source = DigestReader(raw, limit=stored.stored_bytes)
+                why = self._pass_through(source, sink, sealed=is_sealed(stored.stored))
+                if why is None and (sink.sha256, sink.n_bytes) == (stored.sha256, stored.n_bytes):
+                    return None
+                source.drain()
+            if source.sha256 != stored_digest(stored.stored):
+                short = source.n_bytes < stored.stored_bytes
+                return self.damaged, "its stored bytes are cut short" if short else "its stored bytes were changed"
+            return self.damaged, why or "other content lies under its name"
+        except Gone:
+            return self.gone, "it is gone from the backup"
+        except TooLong:
+            return self.damaged, "its stored bytes are longer than they were"
+        except BackupError as error:
+            return self.damaged, f"it cannot be read: {error.message}"
+
+    def _pass_through(self, source: DigestReader, sink: DigestWriter, *, sealed: bool) -> str | None:
+        """Writes the content; what is wrong with the encryption, if anything."""
+        if not sealed:
+            for chunk in chunks_of(source):
+                sink.write(chunk)
+            return None
+        assert self._key is not None
+        try:
+            unseal(source, sink, self._key)
+        except DecryptionError as error:
+            return error.message
+        return None
+
+    def _others(self) -> dict[str, list[StoredObject]]:
+        """All copies that any snapshot knows, newest first; read only when something is missing."""
+        if self._other_copies is None:
+            found: dict[str, list[StoredObject]] = {}
+            for name in reversed(self._snapshots):
+                work = self._folder.tmp_path / "other"
+                remove_tree(work)
+                work.mkdir()
+                with contextlib.suppress(BackupError):
+                    for stored in read_snapshot(self._destination, name, self._key, work).objects:
+                        found.setdefault(stored.sha256, []).append(stored)
+                remove_tree(work)
+            self._other_copies = found
+        return self._other_copies
+
+
+def _check_target(target: Path) -> None:
+    if target.exists() and not target.is_dir():
+        raise BackupError(f"{target} is not a folder", "name a new folder: --vault DIR", code="target-not-empty")
+    if VaultFolder(target).exists():
+        raise BackupError(
+            f"{target} holds a vault already",
+            "name a new folder (--vault DIR); nothing is ever restored over a vault",
+            code="target-not-empty",
+        )
+    strange = strangers(target)
+    if strange:
+        raise BackupError(
+            f"{target} is not empty ({strange[0]})", "name a new folder: --vault DIR", code="target-not-empty"
+        )
+
+
+@contextlib.contextmanager
+def _work_folder(target: Path, disk: Disk) -> Iterator[Path]:
+    """`<target>.restoring`, held by one process.
+
+    After an error it stays if there are objects in it, so that the next run goes on there.
+    """
+    disk.make_folder(target.parent)
+    work = target.with_name(target.name + ".restoring")
+    lock_path = target.with_name(target.name + ".restoring.lock")
+    with FileLock(lock_path, f"the restore to {target}", purpose="restore"):
+        _check_work(work)
+        store = ObjectStore(VaultFolder(work, disk=disk))
+        store.sweep_temporary()
+        try:
+            write_whole(disk, work / "tmp" / _MARK, [_MARK_TEXT])
+            yield work
+        except BaseException:
+            if work.is_dir() and next(store.digests(), None) is None:
+                remove_tree(work)
+            raise
+        finally:
+            if not work.exists():
+                with contextlib.suppress(OSError):
+                    lock_path.unlink()
+
+
+def _check_work(work: Path) -> None:
+    """Only a folder that an interrupted restore left, or one without files, is taken over."""
+    if not work.exists() or (work / "tmp" / _MARK).is_file():
+        return
+    files = [p for p in work.rglob("*") if not p.is_dir() and not (p.parent.name == "tmp" and p.name.endswith(PART))]
+    if files or not work.is_dir():
+        raise BackupError(
+            f"{work} is in the way and was not made by a restore",
+            "move it away or name another folder: --vault DIR",
+            code="target-not-empty",
+        )
+
+
+def _give_name(work: Path, target: Path, disk: Disk) -> None:
+    """The last step."""
+    if target.is_dir():
+        _clear_empty(target)
+    disk.rename(work, target)
+    disk.sync_folder(target.parent)
+    discard(disk, target / "tmp" / _MARK)
+
+
+def _clear_empty(target: Path) -> None:
+    """Removes a target folder that holds nothing: an empty one, or a vault that was begun and never held anything."""
+    _check_target(target)
+    remove_tree(target)
+
+
+def _mb(n_bytes: int) -> int:
+    return -(-n_bytes // 1_000_000)

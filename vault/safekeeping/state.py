@@ -1,0 +1,155 @@
+"""What a vault remembers of its backups, in backups/ of the vault folder.
+
+```
+key.age            the locked key, the same as in every destination, so that the next destination needs no passphrase
+placed.tsv         content digest -> name, and sizes, of every object that was ever stored encrypted; only grows
+destinations.json  destination -> its newest snapshot as this vault knows it
+vault-id           a random name of this vault, so that two vaults do not write into one backup
+lock               held while a backup runs
+```
+Nothing here is needed to restore, and losing all of it costs time and room, never data.  `placed.tsv` is not tied to
+a destination: a stored name is the digest of the stored bytes, so whatever a destination still lists under that name
+and of that length is the object, whichever way the file came there (a copied stick, another mount point).
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from vault.errors import BackupError
+from vault.safekeeping.disk import PART, discard, trouble, write_whole
+from vault.safekeeping.folder import VaultFolder
+from vault.safekeeping.keys import MAX_LOCKED_KEY
+from vault.safekeeping.layout import StoredObject, object_name
+
+_LINE_RE = re.compile(r"([0-9a-f]{64})\t([0-9a-f]{64})\t([0-9]{1,18})\t([0-9]{1,18})\n\Z")
+_ID_RE = re.compile(r"[0-9a-f]{32}\Z")
+_MAX_JSON = 1 << 20
+_WORK = "work-"
+
+
+class BackupState:
+    """The memory of backups of one vault.  Raises BackupError for a disk that fails."""
+
+    def __init__(self, folder: VaultFolder) -> None:
+        self._disk = folder.disk
+        self._at = folder.backups_path
+        self.lock_path = self._at / "lock"
+
+    def make(self) -> None:
+        """Makes the folder."""
+        try:
+            self._disk.make_folder(self._at)
+        except OSError as error:
+            raise trouble(error, f"{self._at} cannot be made", BackupError) from error
+
+    @contextmanager
+    def work(self) -> Iterator[Path]:
+        """A folder inside the vault for files on their way, removed at the end (what a kill leaves: by `sweep`)."""
+        with tempfile.TemporaryDirectory(dir=self._at, prefix=_WORK, ignore_cleanup_errors=True) as work:
+            yield Path(work)
+
+    def sweep(self) -> None:
+        """Removes what killed runs left.  Only while `lock_path` is held."""
+        for path in self._at.iterdir():
+            if path.name.startswith(_WORK):
+                shutil.rmtree(path, ignore_errors=True)
+            elif path.name.endswith(PART):
+                discard(self._disk, path)
+
+    def vault_id(self) -> str:
+        """The vault's random name; made when it is missing."""
+        known = self._read("vault-id", 64).decode("ascii", "replace").strip()
+        if _ID_RE.match(known):
+            return known
+        fresh = secrets.token_hex(16)
+        self.set_vault_id(fresh)
+        return fresh
+
+    def set_vault_id(self, vault_id: str) -> None:
+        """Takes the name over (a restored vault goes on as the same one); what is no such name is left out."""
+        if _ID_RE.match(vault_id):
+            self._write("vault-id", vault_id.encode() + b"\n")
+
+    def locked_key(self) -> bytes | None:
+        """The content of key.age; None if the vault has none."""
+        return self._read("key.age", MAX_LOCKED_KEY) or None
+
+    def set_locked_key(self, locked: bytes) -> None:
+        """Remembers key.age."""
+        self._write("key.age", locked)
+
+    def placed(self) -> dict[str, list[StoredObject]]:
+        """Content digest -> the encrypted copies that were ever made.  Lines that make no sense are passed over."""
+        found: dict[str, list[StoredObject]] = {}
+        try:
+            with (self._at / "placed.tsv").open(encoding="ascii", errors="replace", newline="\n") as lines:
+                for line in lines:
+                    if parts := _LINE_RE.match(line):
+                        stored = StoredObject(
+                            sha256=parts[1],
+                            stored=object_name(parts[2], sealed=True),
+                            n_bytes=int(parts[3]),
+                            stored_bytes=int(parts[4]),
+                        )
+                        found.setdefault(parts[1], []).append(stored)
+        except FileNotFoundError:
+            pass
+        except OSError as error:
+            raise trouble(error, f"{self._at / 'placed.tsv'} cannot be read", BackupError) from error
+        return found
+
+    def add_placed(self, objects: Iterable[StoredObject]) -> None:
+        """Remembers encrypted copies, durably.  A line that a kill cut short stays behind as nonsense."""
+        lines = [f"{o.sha256}\t{o.stored[-68:-4]}\t{o.n_bytes}\t{o.stored_bytes}\n" for o in objects]
+        if not lines:
+            return
+        path = self._at / "placed.tsv"
+        try:
+            with path.open("ab", buffering=0) as handle:
+                self._disk.write(handle, ("\n" + "".join(lines)).encode())
+                self._disk.sync(handle)
+        except OSError as error:
+            raise trouble(error, f"{path} cannot be written", BackupError) from error
+
+    def newest_snapshot(self, destination: str) -> str | None:
+        """The time of the newest snapshot that this vault wrote to `destination`."""
+        time = self._destinations().get(destination)
+        return time if isinstance(time, str) else None
+
+    def set_newest_snapshot(self, destination: str, time: str) -> None:
+        """Remembers it."""
+        known = self._destinations()
+        known[destination] = time
+        self._write("destinations.json", json.dumps(known, indent=1, sort_keys=True, ensure_ascii=False).encode())
+
+    def _destinations(self) -> dict[str, object]:
+        try:
+            known = json.loads(self._read("destinations.json", _MAX_JSON) or b"{}")
+        except (ValueError, RecursionError):
+            return {}
+        return known if isinstance(known, dict) else {}
+
+    def _read(self, name: str, limit: int) -> bytes:
+        path = self._at / name
+        try:
+            with path.open("rb") as handle:
+                content = handle.read(limit + 1)
+        except FileNotFoundError:
+            return b""
+        except OSError as error:
+            raise trouble(error, f"{path} cannot be read", BackupError) from error
+        return content if len(content) <= limit else b""
+
+    def _write(self, name: str, content: bytes) -> None:
+        try:
+            write_whole(self._disk, self._at / name, [content])
+        except OSError as error:
+            raise trouble(error, f"{self._at / name} cannot be written", BackupError) from error
