@@ -25,3 +25,15 @@ def all_words() -> dict[str, dict[str, Any]]:
 def words(language: str, table: str, key: str) -> tuple[str, ...]:
     """The folded words under `[table] key` of one language; none where the file has none."""
     return tuple(fold(word) for word in all_words().get(language, {}).get(table, {}).get(key, ()))
+
+
+@lru_cache(maxsize=16)
+def name_words_of(key: str) -> frozenset[str]:
+    """A list of `words/seller_names.toml`: words of names and titles that belong to no one language."""
+    return frozenset(_name_tables()[key])
+
+
+@lru_cache(maxsize=1)
+def _name_tables() -> dict[str, list[str]]:
+    entry = files("vault.receipts") / "words" / "seller_names.toml"
+    return tomllib.loads(entry.read_text(encoding="utf-8"))
