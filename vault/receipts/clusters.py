@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 
 from vault.language.folding import fold
 from vault.model.evidence import DocumentKind, ItemClaim, PurchaseClaim, RecordedClaim, RecordedNotice
@@ -82,6 +83,7 @@ class Cluster:
         return min(gaps, default=None)
 
 
+@lru_cache(maxsize=65_536)
 def number_key(number: str | None) -> str:
     """An order number in one spelling: no label, no blanks, no leading zeros; "" for none."""
     text = fold(number or "")
@@ -176,11 +178,11 @@ def mentions_of(parts: list[Part], notices: Sequence[RecordedNotice]) -> Iterato
 
 def united(clusters: list[Cluster], pairs: Iterable[tuple[Cluster, Cluster]]) -> list[Cluster]:
     """The clusters with each pair brought together, sorted by place."""
-    groups = Groups()
+    groups: Groups[tuple[str, int, str]] = Groups()
     by_place = {c.place: c for c in clusters}
     for one, other in pairs:
         groups.union(one.place, other.place)
-    gathered: dict[Hashable, list[Cluster]] = defaultdict(list)
+    gathered: dict[tuple[str, int, str], list[Cluster]] = defaultdict(list)
     for place, cluster in by_place.items():
         gathered[groups.find(place)].append(cluster)
     out = [

@@ -11,9 +11,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Generic, TypeVar
 
 from vault.language.folding import fold
 from vault.receipts.mail_words import name_words_of
@@ -120,25 +121,30 @@ def _one_apart(one: str, other: str) -> bool:
     return True in tails or swapped
 
 
-class Groups:
-    """Disjoint sets over any keys; the root of a set does not depend on the order of the unions."""
+Key = TypeVar("Key", str, tuple[str, int, str])
+
+
+class Groups(Generic[Key]):
+    """Disjoint sets over keys of one kind; the root of a set does not depend on the order of the unions."""
 
     def __init__(self) -> None:
-        self._parent: dict[Hashable, Hashable] = {}
+        self._parent: dict[Key, Key] = {}
 
-    def find(self, key: Hashable) -> Hashable:
-        """The representative of the set that holds `key`."""
-        self._parent.setdefault(key, key)
-        root = key
-        while self._parent[root] != root:
-            root = self._parent[root]
-        while self._parent[key] != root:
-            self._parent[key], key = root, self._parent[key]
+    def find(self, key: Key) -> Key:
+        """The representative of the set that holds `key`: its smallest member."""
+        parent = self._parent
+        root = parent.setdefault(key, key)
+        while parent[root] != root:
+            root = parent[root]
+        while parent[key] != root:
+            parent[key], key = root, parent[key]
         return root
 
-    def union(self, one: Hashable, other: Hashable) -> None:
-        """Make the sets of both keys one; the smaller representative stays."""
-        first, second = sorted((self.find(one), self.find(other)), key=repr)
+    def union(self, one: Key, other: Key) -> None:
+        """Make the sets of both keys one."""
+        first, second = self.find(one), self.find(other)
+        if second < first:
+            first, second = second, first
         self._parent[second] = first
 
 
@@ -154,16 +160,16 @@ class Naming:
 class SellerGroups:
     """All mentions in groups.  `root(naming)` is the group's key, None where nothing is said of the seller."""
 
-    groups: Groups = field(default_factory=Groups)
+    groups: Groups[str] = field(default_factory=Groups)
     shared_domains: frozenset[str] = frozenset()  # of marketplaces and mail providers: no identity
 
     def root(self, naming: Naming) -> str | None:
         """The group of a mention, by its name first, else by its domain."""
         if naming.name and name_key(naming.name):
-            return str(self.groups.find("n" + name_key(naming.name)))
+            return self.groups.find("n" + name_key(naming.name))
         domain = domain_key(naming.domain or "")
         if domain and domain not in self.shared_domains:
-            return str(self.groups.find("d" + domain))
+            return self.groups.find("d" + domain)
         return None
 
 
@@ -177,7 +183,7 @@ def group_sellers(namings: Iterable[Naming]) -> SellerGroups:
             spelled[key] = min(spelled.get(key, naming.name or ""), naming.name or "")
         if domain := domain_key(naming.domain or ""):
             names_of[domain].add(key)
-    groups = Groups()
+    groups: Groups[str] = Groups()
     shared: set[str] = set()
     for key in spelled:
         groups.find("n" + key)
@@ -208,7 +214,7 @@ def _unlike(keys: list[str], spelled: dict[str, str]) -> int:
     return len(kept)
 
 
-def _bind_labels(groups: Groups, names_of: dict[str, set[str]], spelled: dict[str, str], shared: set[str]) -> None:
+def _bind_labels(groups: Groups[str], names_of: dict[str, set[str]], spelled: dict[str, str], shared: set[str]) -> None:
     """A name that is exactly the label of one domain goes with it ("Larch" and larch.example)."""
     by_label: dict[str, list[str]] = defaultdict(list)
     for domain in names_of:
@@ -221,7 +227,7 @@ def _bind_labels(groups: Groups, names_of: dict[str, set[str]], spelled: dict[st
                 groups.union("n" + key, "d" + domains[0])
 
 
-def _bind_cores(groups: Groups, spelled: dict[str, str]) -> None:
+def _bind_cores(groups: Groups[str], spelled: dict[str, str]) -> None:
     """A bare name goes with the one longer name it is the core of."""
     by_core: dict[str, list[str]] = defaultdict(list)
     for key, name in spelled.items():
