@@ -91,7 +91,7 @@ def test_known_is_asked_for_each_version_of_the_readers(catalogue: Catalogue) ->
     assert catalogue.document_known(PAGE, reader="1") == "a newsletter"
     assert catalogue.document_known(MAIL, reader="2") is None
     assert catalogue.document_known(PAGE, reader="2") is None
-    assert [d[0] for d in catalogue.outdated_documents("2")] == [MAIL]
+    assert catalogue.outdated_documents("2") == (MAIL,)
     assert catalogue.outdated_documents("1") == ()
 
 

@@ -101,6 +101,14 @@ class Derived(Search):
             for r in self._rows("SELECT id, body FROM purchases ORDER BY place")
         )
 
+    def purchase_ids(self) -> frozenset[str]:
+        """The ids of all purchases."""
+        return frozenset(r[0] for r in self._rows("SELECT id FROM purchases"))
+
+    def linked_pairs(self) -> frozenset[tuple[str, str]]:
+        """Item id and digest of every link."""
+        return frozenset((r[0], r[1]) for r in self._rows("SELECT item_id, sha256 FROM links"))
+
     def joined_sellers(self) -> tuple[Seller, ...]:
         """The sellers as joined, without what the person said about them."""
         return tuple(from_json(Seller, r[0]) for r in self._rows("SELECT body FROM sellers ORDER BY place"))

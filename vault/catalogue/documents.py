@@ -47,7 +47,7 @@ class Documents(Search):
     ) -> None:
         """Remembers what one document says.  Reading it again replaces what it said before."""
         # Claims and notices have rows of their own, attachments are documents and files of their own.
-        slim = replace(reading, claims=(), notices=(), attachments=(), problems=(), text="")
+        slim = replace(reading, claims=(), notices=(), attachments=(), text="")
         with self.transaction():
             self._write("DELETE FROM passed_over WHERE sha256 = ?", (sha256,))
             self._write(
@@ -108,7 +108,7 @@ class Documents(Search):
             self._write("INSERT OR REPLACE INTO passed_over VALUES (?, ?, ?)", (sha256, reason, reader))
 
     def document(self, sha256: str) -> DocumentReading | None:
-        """What one document says, as it was last read (attachments and problems left out)."""
+        """What one document says, as it was last read (attachments left out)."""
         row = self._row("SELECT body, text FROM documents WHERE sha256 = ?", (sha256,))
         if not row:
             return None
@@ -121,14 +121,10 @@ class Documents(Search):
             notices=tuple(from_json(SellerNotice, r[0]) for r in notices),
         )
 
-    def outdated_documents(self, reader: str) -> tuple[tuple[str, EvidenceKind, str], ...]:
-        """Kept documents that another version of the readers read: (digest, kind, source), in order of recording."""
-        rows = self._rows(
-            "SELECT d.sha256, d.kind, min(s.source) FROM documents d JOIN sources s USING (sha256)"
-            " WHERE d.reader <> ? AND d.kept = 1 GROUP BY d.seq ORDER BY d.seq",
-            (reader,),
-        )
-        return tuple((r[0], EvidenceKind(r[1]), r[2]) for r in rows)
+    def outdated_documents(self, reader: str) -> tuple[str, ...]:
+        """Digests of kept documents that another version of the readers read, in order of recording."""
+        rows = self._rows("SELECT sha256 FROM documents WHERE reader <> ? AND kept = 1 ORDER BY seq", (reader,))
+        return tuple(r[0] for r in rows)
 
     def sources(self, sha256: str) -> tuple[str, ...]:
         """Every place where a document was found, first one first."""

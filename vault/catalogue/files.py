@@ -38,6 +38,17 @@ class Files(Search):
         """Whether the file has a row and its bytes are in the vault."""
         return bool(self._row("SELECT 1 FROM files WHERE sha256 = ? AND kept = 1", (sha256,)))
 
+    def outdated_files(self, reader: str) -> tuple[str, ...]:
+        """Digests of kept files that another version of the readers read, in order of recording; zips left out.
+
+        A zip says nothing by itself: its members are files of their own.
+        """
+        rows = self._rows(
+            "SELECT sha256 FROM files WHERE reader <> ? AND kept = 1 AND media_type <> 'application/zip' ORDER BY seq",
+            (reader,),
+        )
+        return tuple(r[0] for r in rows)
+
     def record_file(self, file: PatternFile, *, reader: str = "") -> None:
         """Remembers a file: its facts replace older ones, its sightings are added, its members replaced if given.
 

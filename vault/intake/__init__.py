@@ -1,1 +1,15 @@
+"""Import: the only way into the vault.
 
+| module | holds |
+|---|---|
+| `ingest` | the stages, lined up; `ingest`, `rematch` |
+| `walk` `gather` | paths to units of work: folders, mailboxes, mails, zips |
+| `sniff` | what a file is, by its bytes |
+| `zips` `names` `origin` | opening zips within bounds; harmless names; where a file was downloaded from |
+| `readers` `reading` | the readers behind a contract; the stage that reads |
+| `decide` | what is kept and why |
+| `record` | bytes, then rows |
+| `derive` | purchases from claims, links from items and files |
+| `recording` | a purchase typed in by hand |
+| `shelving` | readable names for what is kept |
+"""

@@ -1,0 +1,64 @@
+"""What follows from what was recorded: purchases from claims, links from items and files.
+
+Everything derived is made again from the whole of the truth, never patched; so it does not depend on the order of
+imports.  A mark in the catalogue, set with every change in the same transaction, says that this is still to be done:
+a process that was killed in between leaves the mark, and the next run does it.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from vault.catalogue import Catalogue
+from vault.model.match import MatchItem
+from vault.model.purchase import Seller
+
+_STALE = "derived-stale"
+
+
+def mark_stale(catalogue: Catalogue) -> None:
+    """Says that purchases and links no longer follow from what is recorded."""
+    catalogue.set_value(_STALE, "1")
+
+
+def is_stale(catalogue: Catalogue) -> bool:
+    """Whether purchases and links are still to be made again."""
+    return catalogue.value(_STALE) is not None
+
+
+def rejoin(catalogue: Catalogue) -> None:
+    """Makes purchases and sellers from all claims and notices, then links and questions."""
+    from vault.receipts.joining import join
+
+    with catalogue.transaction():
+        catalogue.replace_joined(join(catalogue.claims(), catalogue.notices()))
+        rematch(catalogue)
+        catalogue.set_value(_STALE, None)
+
+
+def rematch(catalogue: Catalogue, day: date | None = None) -> None:
+    """Makes links, questions and states from items, files and answers; matching knows no today, so `day` is idle."""
+    del day
+    from vault.matching import match
+    from vault.matching.same import duplicates
+
+    with catalogue.transaction():
+        files = catalogue.pattern_files()
+        result = match(match_items(catalogue), files, catalogue.answers())
+        catalogue.replace_matches(result, duplicates(files))
+
+
+def match_items(catalogue: Catalogue) -> tuple[MatchItem, ...]:
+    """Every item with its purchase, its seller and the seller's successor."""
+    sellers = catalogue.sellers()
+    by_id = {s.id: s for s in sellers}
+    by_name: dict[str, Seller] = {}
+    for seller in sellers:
+        for name in (seller.name, *seller.also_known_as):
+            by_name.setdefault(name.casefold(), seller)
+    items: list[MatchItem] = []
+    for purchase in catalogue.joined_purchases():
+        own = by_id.get(purchase.seller_id or "")
+        after = by_name.get(own.succeeded_by.casefold()) if own and own.succeeded_by else None
+        items += [MatchItem(item=i, purchase=purchase, seller=own, successor=after) for i in purchase.items]
+    return tuple(items)

@@ -1,0 +1,353 @@
+"""From paths to units: what lies there, what of it is new, what is inside.
+
+Every path becomes one unit, a mailbox as many as it has messages.  Bytes are digested and sniffed; what the catalogue
+knows is not looked into again.  Mails are read here, because their attachments are entries of their own; zips are
+unpacked into temporary files of the vault, within one budget for a zip and all inside it.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from vault.catalogue import Catalogue
+from vault.errors import StoreError, UnreadableError
+from vault.intake.entry import Done, Entry, Unit, carefully
+from vault.intake.names import ending, file_part, member_name, shown
+from vault.intake.origin import origin_of
+from vault.intake.readers import Readers
+from vault.intake.sniff import HEAD_BYTES, FileKind, Sniffed, inside_zip, sniff
+from vault.intake.walk import FoundFile, PassedBy, Walked, trouble_words
+from vault.intake.zips import Budget, Member, OpenedZip, ZipLimits, names_in
+from vault.model.evidence import Attachment, EvidenceKind, Problem
+from vault.model.pattern import Sighting
+
+_CHUNK = 1 << 20
+_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
+LONGEST_MAIL = 128 << 20
+_DEEPEST = 4  # zips in mails in zips ...
+MAILBOX = "mailbox"  # stands for the digest in the path state of a mailbox: its messages have digests
+
+# What of a mail's attachments may be a pattern or evidence; the rest is part of the mail and kept or not with it.
+_ATTACHED = frozenset(
+    [
+        *(FileKind.PDF, FileKind.ZIP, FileKind.STITCHES, FileKind.CUTTING),
+        *(FileKind.PAGE, FileKind.TABLE, FileKind.SHEET, FileKind.MAIL, FileKind.OUTLOOK_MAIL),
+    ]
+)
+_DESIGN_ENDINGS = (".svg", ".dxf", ".eps", ".pes", ".dst", ".jef", ".vp3", ".exp", ".hus", ".xxx")
+# Media types of attachments that are worth opening a mail for that says nothing of a purchase.
+_CARRIERS = tuple(b"pdf zip x-zip octet-stream x-pdf force-download x-pes".split())
+
+
+@dataclass
+class Gatherer:
+    """Makes units for one import.  `place` gives unused paths for temporary files."""
+
+    catalogue: Catalogue
+    readers: Readers
+    place: Callable[[], Path]
+    day: date
+    keep: bool = False
+    limits: ZipLimits = field(default_factory=ZipLimits)
+
+    # --- paths ----------------------------------------------------------------------------------
+
+    def path(self, found: FoundFile) -> Iterator[Unit]:
+        """The units of one file."""
+        words = shown(found.path)
+        if self._unchanged(found):
+            yield Unit(words=words, unchanged=True)
+            return
+        try:
+            with found.path.open("rb") as stream:
+                head = stream.read(HEAD_BYTES)
+            sniffed = sniff(head, found.path.name)
+            if sniffed.kind is FileKind.MAILBOX:
+                yield from self._mailbox(found, sniffed)
+                return
+            sha256, n_bytes = _digest(found.path)
+        except OSError as error:
+            yield Unit(words=words, problem=_file_trouble(words, error))
+            return
+        entry = Entry(
+            source=words,
+            name=shown(found.path.name),
+            sniffed=sniffed,
+            sha256=sha256,
+            n_bytes=n_bytes,
+            sighting=self._seen(found),
+            path=found.path,
+            has_sibling_design=_has_sibling_design(found),
+        )
+        self._look_inside(entry, Budget.of(self.limits), 0)
+        done = Done(path=found.path, n_bytes=found.n_bytes, mtime_ns=found.mtime_ns, digest=sha256)
+        yield Unit(words=words, entry=entry, done=done)
+
+    def remark(self, walked: Walked) -> Unit:
+        """The unit for something that is no file to read."""
+        if isinstance(walked, PassedBy):
+            return Unit(words=shown(walked.path), passed_by=walked.reason)
+        assert not isinstance(walked, FoundFile)
+        return Unit(words=walked.source, problem=walked)
+
+    def standard_input(self, content: bytes) -> Iterator[Unit]:
+        """The units of what came in on standard input."""
+        import io
+
+        sniffed = sniff(content[:HEAD_BYTES])
+        if sniffed.kind is FileKind.MAILBOX:
+            yield from self._messages(io.BytesIO(content), "-", Sighting(path="-", seen_on=self.day))
+            return
+        sighting = Sighting(path="-", seen_on=self.day)
+        entry = self._of_bytes(content, source="-", name="", sniffed=sniffed, sighting=sighting)
+        self._look_inside(entry, Budget.of(self.limits), 0)
+        yield Unit(words="standard input", entry=entry)
+
+    def again(self, sha256: str, path: Path) -> Iterator[Unit]:
+        """The unit of a kept object that was read by another version of the readers."""
+        file = self.catalogue.file(sha256)
+        sources = self.catalogue.sources(sha256)
+        seen = file.sightings[0] if file and file.sightings else Sighting(path=sources[0] if sources else sha256)
+        source = sources[0] if sources else f"{seen.path} > {seen.inside}" if seen.inside else seen.path
+        name = seen.inside or ("" if "#" in source else file_part(source.rsplit(" > ", 1)[-1]))
+        with path.open("rb") as stream:
+            sniffed = sniff(stream.read(HEAD_BYTES), name)
+        if sniffed.kind is FileKind.ZIP:
+            sniffed = inside_zip(names_in(path)) or sniffed
+        entry = Entry(
+            source=source,
+            name=name,
+            sniffed=sniffed,
+            sha256=sha256,
+            n_bytes=path.stat().st_size,
+            sighting=seen,
+            path=path,
+            in_zip=seen.zip_sha256 is not None,
+            stays="file" if file and file.kept else "document",
+        )
+        entry.known = self._known(entry)
+        if entry.known is None:
+            self._look_inside(entry, Budget.of(self.limits), 0)
+            yield Unit(words=source, entry=entry)
+
+    def _unchanged(self, found: FoundFile) -> bool:
+        state = self.catalogue.path_state(found.path, reader=self.readers.version)
+        if state is None or (state.n_bytes, state.mtime_ns) != (found.n_bytes, found.mtime_ns):
+            return False
+        return not self.keep or self._is_kept(state.digest)
+
+    def _is_kept(self, sha256: str) -> bool:
+        return self.catalogue.document_known(sha256) == "read" or self.catalogue.file_kept(sha256)
+
+    def _seen(self, found: FoundFile) -> Sighting:
+        origin = origin_of(found.path)
+        return Sighting(
+            path=shown(found.path),
+            modified=_iso(found.mtime_ns),
+            origin_url=origin.url,
+            referrer_url=origin.referrer,
+            seen_on=self.day,
+        )
+
+    # --- mailboxes ------------------------------------------------------------------------------
+
+    def _mailbox(self, found: FoundFile, sniffed: Sniffed) -> Iterator[Unit]:
+        del sniffed
+        words = shown(found.path)
+        with found.path.open("rb") as stream:
+            yield from self._messages(stream, words, self._seen(found))
+        done = Done(path=found.path, n_bytes=found.n_bytes, mtime_ns=found.mtime_ns, digest=MAILBOX)
+        yield Unit(words=words, done=done)
+
+    def _messages(self, stream: object, source: str, seen: Sighting) -> Iterator[Unit]:
+        from vault.receipts.mailbox import split_mbox
+
+        kind = Sniffed(kind=FileKind.MAIL, media_type="message/rfc822")
+        for number, raw in split_mbox(stream):  # type: ignore[arg-type]
+            place = f"{source}#{number}"
+            entry = self._of_bytes(raw, source=place, name="", sniffed=kind, sighting=replace(seen, path=place))
+            self._look_inside(entry, Budget.of(self.limits), 0)
+            yield Unit(words=place, entry=entry)
+
+    # --- inside ---------------------------------------------------------------------------------
+
+    def _of_bytes(self, raw: bytes, *, source: str, name: str, sniffed: Sniffed, sighting: Sighting) -> Entry:
+        return Entry(
+            source=source,
+            name=name,
+            sniffed=sniffed,
+            sha256=hashlib.sha256(raw).hexdigest(),
+            n_bytes=len(raw),
+            sighting=sighting,
+            raw=raw,
+        )
+
+    def _look_inside(self, entry: Entry, budget: Budget, depth: int) -> None:
+        """Settles what is known of an entry; reads a mail, unpacks a zip."""
+        entry.known = self._known(entry)
+        if entry.known == "file":
+            file = self.catalogue.file(entry.sha256)
+            entry.known_pattern = file is not None and file.kept and file.facts.is_pattern is not False
+        if entry.sniffed.kind in (FileKind.MAIL, FileKind.OUTLOOK_MAIL):
+            if entry.known is None:
+                self._read_mail(entry, budget, depth)
+        elif entry.sniffed.kind is FileKind.ZIP and entry.known in (None, "file"):
+            # A known zip at a new place is opened again, for its members are seen at a new place too.
+            self._unpack(entry, budget, depth)
+
+    def _known(self, entry: Entry) -> str | None:
+        version = self.readers.version
+        if self.catalogue.file_known(entry.sha256, reader=version):
+            return None if self.keep and not self.catalogue.file_kept(entry.sha256) else "file"
+        reason = self.catalogue.document_known(entry.sha256, reader=version)
+        if reason == "read":
+            return "document"
+        return None if self.keep else reason
+
+    def _read_mail(self, entry: Entry, budget: Budget, depth: int) -> None:
+        try:
+            raw = entry.content(LONGEST_MAIL)
+        except (OSError, UnreadableError) as error:
+            entry.trouble(*_words(error))
+            return
+        attachments: tuple[Attachment, ...] = ()
+        with carefully(entry):
+            if self.keep or entry.sniffed.kind is FileKind.OUTLOOK_MAIL or self.readers.may_be_evidence(raw):
+                entry.document = self.readers.document(EvidenceKind.MAIL, raw, name=entry.name)
+                attachments = entry.document.attachments
+            elif _may_carry_files(raw):
+                attachments = self.readers.attachments(raw)
+        for attachment in attachments if depth < _DEEPEST else ():
+            self._attach(entry, attachment.name, attachment.content, budget, depth)
+
+    def _attach(self, mail: Entry, name: str, content: bytes, budget: Budget, depth: int) -> None:
+        label = member_name(name)
+        sniffed = sniff(content[:HEAD_BYTES], label)
+        if sniffed.kind not in _ATTACHED:
+            return
+        sighting = replace(mail.sighting, inside=_inside(mail, label), zip_sha256=mail.sighting.zip_sha256)
+        child = self._of_bytes(
+            content, source=f"{mail.source} > {label}", name=label, sniffed=sniffed, sighting=sighting
+        )
+        child.in_mail = True
+        # The guarded reader wants a file; so does the unpacking of a zip.
+        child.path, child.owned = self._spill(content), True
+        mail.children.append(child)
+        self._look_inside(child, budget, depth + 1)
+
+    def _unpack(self, entry: Entry, budget: Budget, depth: int) -> None:
+        if depth >= self.limits.depth:
+            entry.trouble("there are too many zips inside each other", "unpack it yourself and import the folder")
+            entry.open_error = "zip-depth"
+            return
+        if entry.path is None:
+            entry.path, entry.owned = self._spill(entry.raw or b""), True
+        try:
+            with OpenedZip(entry.path, budget) as opened:
+                really = inside_zip(opened.names())
+                if really:
+                    entry.sniffed = really
+                    return
+                for member in opened.members(self.place):
+                    if isinstance(member, Member):
+                        entry.children.append(self._member(entry, member, budget, depth))
+                    else:
+                        source = f"{entry.source} > {member.source}"
+                        entry.problems.append(replace(member, source=source))
+        except UnreadableError as error:
+            entry.trouble(error.message, error.next_step)
+            entry.open_error = error.code
+        except OSError as error:
+            if error.errno in _FULL:
+                raise self._no_room(error) from error
+            entry.trouble(*trouble_words(error))
+
+    def _spill(self, content: bytes) -> Path:
+        path = self.place()
+        try:
+            path.write_bytes(content)
+        except OSError as error:
+            raise self._no_room(error) from error
+        return path
+
+    def _no_room(self, error: OSError) -> StoreError:
+        return StoreError(
+            f"the vault's folder cannot be written: {error.strerror or error}",
+            "make room on the disk, then run the same command again: it goes on where it stopped",
+            code="full",
+        )
+
+    def _member(self, around: Entry, member: Member, budget: Budget, depth: int) -> Entry:
+        with member.path.open("rb") as stream:
+            head = stream.read(HEAD_BYTES)
+        sniffed = sniff(head, member.name)
+        sha256, n_bytes = _digest(member.path)
+        child = Entry(
+            source=f"{around.source} > {member.name}",
+            name=member.name,
+            sniffed=sniffed,
+            sha256=sha256,
+            n_bytes=n_bytes,
+            sighting=replace(around.sighting, inside=_inside(around, member.name), zip_sha256=around.sha256),
+            path=member.path,
+            owned=True,
+            in_zip=True,
+        )
+        if sniffed.kind is FileKind.MAILBOX:
+            child.trouble("it is a mailbox inside a zip", "unpack the zip and import the mailbox")
+        else:
+            self._look_inside(child, budget, depth + 1)
+        return child
+
+
+def _inside(around: Entry, name: str) -> str:
+    """The place inside the file on the disk, through all that lies between."""
+    return f"{around.sighting.inside}/{name}" if around.sighting.inside else name
+
+
+def _digest(path: Path) -> tuple[str, int]:
+    digest, n_bytes = hashlib.sha256(), 0
+    with path.open("rb") as stream:
+        while chunk := stream.read(_CHUNK):
+            digest.update(chunk)
+            n_bytes += len(chunk)
+    return digest.hexdigest(), n_bytes
+
+
+def _iso(mtime_ns: int) -> str | None:
+    try:
+        moment = datetime.fromtimestamp(mtime_ns // 10**9, UTC)
+    except (OverflowError, ValueError, OSError):
+        return None
+    return moment.isoformat().replace("+00:00", "Z")
+
+
+def _words(error: OSError | UnreadableError) -> tuple[str, str]:
+    if isinstance(error, UnreadableError):
+        return error.message, error.next_step
+    return trouble_words(error)
+
+
+def _file_trouble(source: str, error: OSError) -> Problem:
+    reason, next_step = trouble_words(error)
+    return Problem(source=source, reason=reason, next=next_step)
+
+
+def _has_sibling_design(found: FoundFile) -> bool:
+    stem = file_part(found.path.name).lower().removesuffix(ending(found.path.name))
+    return any(stem + e in found.beside for e in _DESIGN_ENDINGS)
+
+
+def _may_carry_files(raw: bytes) -> bool:
+    """Whether a mail has a part that may be a PDF or a zip, by the media types in its part headers."""
+    at = raw.find(b"application/")
+    while at >= 0:
+        if raw[at + 12 : at + 32].lower().startswith(_CARRIERS):
+            return True
+        at = raw.find(b"application/", at + 12)
+    return b"APPLICATION/" in raw

@@ -1,0 +1,221 @@
+"""The way in: from paths to a vault that holds what they give.
+
+The stages, in order, for one batch after the other:
+
+    walk -> gather (digest, sniff, open zips and mails) -> read files -> read documents -> decide -> keep, record
+
+and once at the end: join claims to purchases, match items with files.  Nothing at the paths is changed.  Whatever
+stands in the vault already costs a look at its size and time; importing again changes nothing.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from vault.catalogue import Catalogue
+from vault.errors import UsageError
+from vault.intake.decide import decide, wants_guard
+from vault.intake.derive import is_stale, mark_stale, rejoin, rematch
+from vault.intake.entry import Unit
+from vault.intake.gather import Gatherer
+from vault.intake.names import shown
+from vault.intake.readers import Readers, real_readers
+from vault.intake.reading import read_documents, read_files
+from vault.intake.record import Recorder
+from vault.intake.summary import IngestSummary, Progress, StandardInput, silent
+from vault.intake.walk import FoundFile, Walked, walk
+from vault.intake.zips import ZipLimits
+from vault.model.evidence import Problem
+from vault.model.match import ItemView, Link, PurchaseView
+from vault.safekeeping.folder import VaultFolder
+from vault.safekeeping.lock import VaultLock
+from vault.safekeeping.objects import ObjectStore
+
+__all__ = ["IngestSummary", "StandardInput", "ingest", "mark_stale", "rejoin", "rematch"]
+
+# A batch is what one transaction holds and what a kill costs at most.
+_BATCH_UNITS = 400
+_BATCH_BYTES = 64 << 20
+_BATCH_FILES = 32
+_BATCH_SECONDS = 5.0
+
+
+def ingest(
+    folder: VaultFolder,
+    paths: Sequence[Path | StandardInput],
+    *,
+    keep: bool = False,
+    progress: Progress = silent,
+    day: date,
+    readers: Readers | None = None,
+    limits: ZipLimits | None = None,
+) -> IngestSummary:
+    """Takes in receipts and files, whatever they are, and says what is new.
+
+    `keep` keeps also what is neither receipt nor pattern.  `day` is today.  Raises StoreError when the vault is in use
+    or cannot be written, UsageError when a path does not exist and nothing else was named; all other trouble is in the
+    summary's `problems`.
+    """
+    if not paths:
+        raise UsageError("nothing was named to import", "name files or folders: pinfold import FOLDER")
+    used = readers or real_readers()
+    with VaultLock(folder, purpose="import"), Catalogue.open(folder.catalogue_path) as catalogue:
+        store = ObjectStore(folder)
+        store.sweep_temporary()
+        gatherer = Gatherer(
+            catalogue=catalogue,
+            readers=used,
+            place=folder.tmp_file,
+            day=day,
+            keep=keep,
+            limits=limits or ZipLimits(),
+        )
+        recorder = Recorder(catalogue=catalogue, store=store, version=used.version)
+        run = _Run(catalogue=catalogue, store=store, gatherer=gatherer, recorder=recorder, progress=progress)
+        try:
+            return run.all(paths)
+        finally:
+            store.sweep_temporary()
+
+
+@dataclass(kw_only=True)
+class _Run:
+    """One import: the vault's parts and the stages that use them."""
+
+    catalogue: Catalogue
+    store: ObjectStore
+    gatherer: Gatherer
+    recorder: Recorder
+    progress: Progress
+
+    def all(self, paths: Sequence[Path | StandardInput]) -> IngestSummary:
+        purchases, links = self.catalogue.purchase_ids(), self.catalogue.linked_pairs()
+        with ExitStack() as guarded:
+            read = guarded.enter_context(self.gatherer.readers.files())
+            for batch in _batches(self._units(paths), keep=self.gatherer.keep):
+                read_files(batch, read, keep=self.gatherer.keep)
+                read_documents(batch, self.gatherer.readers.document)
+                for unit in batch:
+                    if unit.entry is not None:
+                        decide(unit.entry, keep=self.gatherer.keep)
+                self.recorder.record(batch)
+                _drop_temporary(batch)
+        if is_stale(self.catalogue):
+            self.progress(0, None, "matching what was bought with what is held")
+            self.gatherer.readers.derive(self.catalogue)
+            return self._summary(paths, *self._news(purchases, links))
+        return self._summary(paths, [], [])
+
+    def _units(self, paths: Sequence[Path | StandardInput]) -> Iterator[Unit]:
+        """Every unit of work, with progress: what an older reader read, then what was named."""
+        yield from self._again()
+        named = [_absolute(p) for p in paths if isinstance(p, Path)]
+        walked: list[Walked] = []
+        for step in walk(named, own=self.store.folder.root):
+            walked.append(step)
+            self.progress(len(walked), None, "looking through folders")
+        for p in paths:
+            if isinstance(p, StandardInput):
+                yield from self.gatherer.standard_input(p.content)
+        for done, step in enumerate(walked):
+            if not isinstance(step, FoundFile):
+                yield self.gatherer.remark(step)
+                continue
+            for unit in self.gatherer.path(step):
+                self.progress(done, len(walked), unit.words)
+                yield unit
+
+    def _again(self) -> Iterator[Unit]:
+        """What is kept and was read by another version of the readers."""
+        version = self.gatherer.readers.version
+        outdated = [*self.catalogue.outdated_documents(version), *self.catalogue.outdated_files(version)]
+        for done, sha256 in enumerate(dict.fromkeys(outdated)):
+            if self.store.has(sha256):
+                self.progress(done, len(outdated), "reading again with better eyes")
+                yield from self.gatherer.again(sha256, self.store.path_of(sha256))
+
+    def _news(
+        self, purchases: frozenset[str], pairs: frozenset[tuple[str, str]]
+    ) -> tuple[list[PurchaseView], list[tuple[ItemView, Link]]]:
+        """The purchases and the links that were not there before."""
+        views = self.catalogue.purchases()
+        new = [v for v in views if v.purchase.id not in purchases]
+        links = [(i, k) for v in views for i in v.items for k in i.links if (k.item_id, k.sha256) not in pairs]
+        return new, links
+
+    def _summary(
+        self,
+        paths: Sequence[Path | StandardInput],
+        purchases: list[PurchaseView],
+        links: list[tuple[ItemView, Link]],
+    ) -> IngestSummary:
+        tally = self.recorder.tally
+        held: dict[str, str] = {}
+        for item, link in links:
+            held.setdefault(item.item.id, f"held now: {item.item.title} ({dict(item.names).get(link.sha256, '?')})")
+        bought = [_bought(v.purchase.seller, [i.item.title for i in v.items]) for v in purchases]
+        return IngestSummary(
+            documents=tally.documents,
+            purchases_new=len(purchases),
+            files_new=tally.files_new,
+            linked=len(links),
+            questions=len(self.catalogue.questions()),
+            unchanged=tally.unchanged,
+            passed_over=tuple(tally.passed_over.most_common()),
+            problems=self._problems(paths),
+            titles=(*bought, *held.values()),
+        )
+
+    def _problems(self, paths: Sequence[Path | StandardInput]) -> tuple[Problem, ...]:
+        """The problems of everything that was looked at; those of files that are gone are forgotten."""
+        visited = self.recorder.tally.visited
+        roots = tuple(shown(_absolute(p)) for p in paths if isinstance(p, Path))
+        found: list[Problem] = []
+        for problem in self.catalogue.problems():
+            place = problem.source.split(" > ", 1)[0]
+            if problem.source in visited or place in visited or place.rpartition("#")[0] in visited:
+                found.append(problem)
+            elif any(place.startswith((r + "/", r + "\\")) for r in roots):
+                self.catalogue.clear_problem(problem.source)
+        return tuple(found)
+
+
+def _batches(units: Iterator[Unit], *, keep: bool) -> Iterator[list[Unit]]:
+    """The units in lists that are worth a transaction each."""
+    batch: list[Unit] = []
+    n_bytes = n_files = 0
+    begun = time.monotonic()
+    for unit in units:
+        batch.append(unit)
+        n_bytes += unit.weight()
+        n_files += sum(wants_guard(e, keep=keep) for e in unit.entry.everything()) if unit.entry else 0
+        full = len(batch) >= _BATCH_UNITS or n_bytes >= _BATCH_BYTES or n_files >= _BATCH_FILES
+        if full or time.monotonic() - begun > _BATCH_SECONDS:
+            yield batch
+            batch, n_bytes, n_files = [], 0, 0
+            begun = time.monotonic()
+    if batch:
+        yield batch
+
+
+def _drop_temporary(batch: Sequence[Unit]) -> None:
+    for unit in batch:
+        for entry in unit.entry.everything() if unit.entry else ():
+            if entry.owned and entry.path is not None:
+                entry.path.unlink(missing_ok=True)
+
+
+def _absolute(path: Path) -> Path:
+    """`path` from the root on, for the person will be somewhere else when she asks; links in it stay."""
+    return path if path.is_absolute() else Path.cwd() / path
+
+
+def _bought(seller: str | None, titles: Sequence[str]) -> str:
+    first = titles[0] if titles else "a purchase"
+    more = f" and {len(titles) - 1} more" if len(titles) > 1 else ""
+    return f"bought: {first}{more}" + (f", {seller}" if seller else "")

@@ -1,0 +1,171 @@
+"""Folders walked in a stable order, and what in them is no file to read.
+
+Order: entries of a folder by the bytes of their names, folders gone into where they stand; the same tree gives the
+same order on every run.  What was named by the person is followed through links; inside folders links, devices, pipes
+and sockets are passed over, so no tree can lead out of itself or into a circle.  What cannot be opened costs only
+itself.  Nothing is opened here: only names and `stat`.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from vault.intake.names import ending, shown
+from vault.model.evidence import Problem
+
+
+@dataclass(frozen=True, kw_only=True)
+class FoundFile:
+    """A plain file.  `beside` are the names that lie in the same folder (lower case), empty for a file named alone."""
+
+    path: Path
+    n_bytes: int
+    mtime_ns: int
+    beside: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, kw_only=True)
+class PassedBy:
+    """Something in a folder that is no file to read, and why: words that fit behind a number."""
+
+    path: Path
+    reason: str
+
+
+Walked = FoundFile | PassedBy | Problem
+
+UNFINISHED = "downloads that are not finished"
+LINKS = "links"
+SPECIAL = "devices, pipes and sockets"
+VAULT = "Pinfold's own folder"
+
+# Names that browsers give to what they have not finished (check: Downloads folders of the common browsers).
+_UNFINISHED = (".crdownload", ".opdownload", ".partial", ".part", ".download", ".tmp")
+# What systems lay into folders for themselves; nobody wants to read of it.
+_NOISE = frozenset([".ds_store", "thumbs.db", "desktop.ini", ".directory", ".localized", "icon\r", ".nomedia"])
+
+
+@dataclass
+class _Walk:
+    own: Path | None
+    seen: set[tuple[int, int]] = field(default_factory=set)
+
+
+def walk(paths: Sequence[Path], *, own: Path | None = None) -> Iterator[Walked]:
+    """Everything below `paths`, in stable order.  `own` is the vault's folder, which is not gone into."""
+    state = _Walk(own=own)
+    for path in paths:
+        yield from _named(path, state)
+
+
+def _named(path: Path, state: _Walk) -> Iterator[Walked]:
+    """Something that the person named herself: links are followed, the name is not judged."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError) as error:
+        yield _problem(path, error)
+        return
+    if stat.S_ISDIR(found.st_mode):
+        yield from _folder(path, state)
+    elif stat.S_ISREG(found.st_mode):
+        yield FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns)
+    else:
+        yield Problem(source=shown(path), reason="it is a device, a pipe or a socket, not a file", next="name a file")
+
+
+def _folder(top: Path, state: _Walk) -> Iterator[Walked]:
+    """A folder and all below it, with a stack of its own: depth is bounded by the file system, not by Python's."""
+    stack: list[Iterator[Walked | Path]] = [iter([top])]
+    while stack:
+        step = next(stack[-1], None)
+        if step is None:
+            stack.pop()
+        elif isinstance(step, Path):
+            stack.append(_entries(step, state))
+        else:
+            yield step
+
+
+def _entries(folder: Path, state: _Walk) -> Iterator[Walked | Path]:
+    """The entries of one folder: files and remarks as they are, folders as paths."""
+    try:
+        place = folder.stat()
+        # Two names of one folder (bind mounts, junctions) are gone into once; Windows may give no number.
+        if place.st_ino and (place.st_dev, place.st_ino) in state.seen:
+            return
+        state.seen.add((place.st_dev, place.st_ino))
+        if state.own is not None and _same_folder(folder, state.own):
+            yield PassedBy(path=folder, reason=VAULT)
+            return
+        with os.scandir(folder) as scan:
+            entries = sorted(scan, key=lambda e: os.fsencode(e.name))
+    except OSError as error:
+        yield _problem(folder, error)
+        return
+    beside = frozenset(e.name.lower() for e in entries)
+    maildir = {"cur", "new", "tmp"} <= beside
+    for entry in entries:
+        # Maildir: what lies in tmp is still being delivered.
+        if entry.name.lower() in _NOISE or entry.name.startswith("._") or (maildir and entry.name == "tmp"):
+            continue
+        yield from _entry(entry, Path(entry.path), beside)
+
+
+def _entry(entry: os.DirEntry[str], path: Path, beside: frozenset[str]) -> Iterator[Walked | Path]:
+    try:
+        if entry.is_symlink() or _is_junction(path):
+            yield PassedBy(path=path, reason=LINKS)
+        elif ending(entry.name) in _UNFINISHED or _waits(entry, beside):
+            yield PassedBy(path=path, reason=UNFINISHED)
+        elif entry.is_dir(follow_symlinks=False):
+            yield path
+        elif entry.is_file(follow_symlinks=False):
+            found = entry.stat(follow_symlinks=False)
+            yield FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns, beside=beside)
+        else:
+            yield PassedBy(path=path, reason=SPECIAL)
+    except OSError as error:
+        yield _problem(path, error)
+
+
+def _waits(entry: os.DirEntry[str], beside: frozenset[str]) -> bool:
+    """Whether this is the empty file that a browser lays beside its `name.part`."""
+    return f"{entry.name.lower()}.part" in beside and entry.stat(follow_symlinks=False).st_size == 0
+
+
+def _is_junction(path: Path) -> bool:
+    check = getattr(os.path, "isjunction", None)  # Windows, Python 3.12
+    return bool(check and check(path))
+
+
+def _same_folder(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
+
+
+# What the system says of a name that cannot be opened, in plain words with the next step.
+_TROUBLE: tuple[tuple[type[BaseException], str, str], ...] = (
+    (FileNotFoundError, "there is no such file or folder", "check the name"),
+    (PermissionError, "it may not be read", "give yourself the right to read it, then import it again"),
+    (NotADirectoryError, "a part of the path is no folder", "check the name"),
+)
+
+
+def trouble_words(error: BaseException) -> tuple[str, str]:
+    """Reason and next step for an error of the file system."""
+    for kind, reason, next_step in _TROUBLE:
+        if isinstance(error, kind):
+            return reason, next_step
+    words = getattr(error, "strerror", None) or str(error)
+    return f"it cannot be read: {words}", "see whether the disk is connected and whole, then import it again"
+
+
+def _problem(path: Path, error: BaseException) -> Problem:
+    reason, next_step = trouble_words(error)
+    return Problem(source=shown(path), reason=reason, next=next_step)
