@@ -26,7 +26,7 @@ import time
 from collections import deque
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -34,6 +34,7 @@ from typing import Any
 from vault.model.pattern import FileReading
 from vault.patterns.worker import LARGEST_REPLY, MEMORY_WORDS, failed
 
+WORKER = "vault.patterns.worker"  # the module a worker process runs; tests put one of their own in its place
 RECYCLE_AFTER = 400  # files read by one worker process
 _AHEAD = 32  # jobs taken from the caller before their turn
 _TICK = 0.05  # seconds between two looks of the watch
@@ -62,7 +63,7 @@ class _ValuesOnly(pickle.Unpickler):
 class _Worker:
     """One child process.  `ended_for` is why the watch killed it, if it did."""
 
-    def __init__(self, max_bytes: int) -> None:
+    def __init__(self, max_bytes: int, module: str) -> None:
         self.max_bytes = max_bytes
         self.deadline: float | None = None
         self.ended_for = ""
@@ -71,7 +72,7 @@ class _Worker:
         package = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join(filter(None, (package, os.environ.get("PYTHONPATH", ""))))
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "vault.patterns.worker", str(max_bytes)],
+            [sys.executable, "-m", module, str(max_bytes)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -150,7 +151,10 @@ class Guard:
     raise for what is in a file: the reading then has a `problem`.
     """
 
-    def __init__(self, workers: int = 2, seconds: float = 60.0, max_bytes: int = 1 << 30) -> None:
+    def __init__(
+        self, workers: int = 2, seconds: float = 60.0, max_bytes: int = 1 << 30, *, module: str = WORKER
+    ) -> None:
+        self._module = module
         self.workers = max(1, workers)
         self.seconds = seconds
         self.max_bytes = max_bytes
@@ -203,7 +207,8 @@ class Guard:
 
     def picture(self, path: Path, *, media_type: str, page: int = 1) -> bytes | None:
         """A small PNG of one page, or None where none can be made."""
-        answer = self._ask({"do": "picture", "path": str(path), "media_type": media_type, "name": "", "page": page})
+        request = {"do": "picture", "path": str(path.absolute()), "media_type": media_type, "name": "", "page": page}
+        answer = self._ask(request)
         return answer if isinstance(answer, bytes) else None
 
     def _submit(self, job: Job) -> Future[FileReading]:
@@ -212,15 +217,25 @@ class Guard:
         return self._threads.submit(self._read, job)
 
     def _read(self, job: Job) -> FileReading:
-        request = {"path": str(job.path), "media_type": job.media_type, "name": job.name}
+        request = {"path": str(job.path.absolute()), "media_type": job.media_type, "name": job.name}
         answer = self._ask(request)
-        if isinstance(answer, FileReading):
+        swollen = isinstance(answer, FileReading) and answer.problem and MEMORY_WORDS in answer.problem.reason
+        if isinstance(answer, FileReading) and not swollen:
             return answer
-        return failed(job.media_type, job.name, str(answer))
+        reading = failed(job.media_type, job.name, answer if isinstance(answer, str) else MEMORY_WORDS)
+        return self._at_least(request, reading)
+
+    def _at_least(self, request: dict[str, Any], reading: FileReading) -> FileReading:
+        """What can be told of a file without its pages: how many, how large, locked or not."""
+        light = self._ask({**request, "light": True})
+        if self._closing.is_set() or not isinstance(light, FileReading) or light.problem is not None:
+            return reading
+        facts = replace(light.facts, is_pattern=None, craft=None, scale_check=None, why=reading.facts.why)
+        return FileReading(facts=facts, pdf=light.pdf, problem=reading.problem)
 
     def _ask(self, request: dict[str, Any]) -> Any:
         """The worker's answer, or the reason why there is none as a string."""
-        request["seconds"] = self.seconds
+        request = {**request, "seconds": self.seconds}
         reason = "it could not be read"
         for _ in range(2):
             try:
@@ -257,7 +272,7 @@ class Guard:
             if not worker.spent():
                 return worker
             self._drop(worker)
-        worker = _Worker(self.max_bytes)
+        worker = _Worker(self.max_bytes, self._module)
         with self._lock:
             self._all.append(worker)
         return worker

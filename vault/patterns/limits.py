@@ -17,7 +17,9 @@ class ReadLimits:
     listed_pages: int = 5_000  # pages whose size is read
     text_pages: int = 400  # pages whose text is read
     chars: int = 3_000_000  # characters of the whole file
-    objects_per_page: int = 60_000  # page objects walked on one page
+    objects_per_page: int = 400_000  # page objects visited on one page
+    paths_per_page: int = 60_000  # of these, paths looked at
+    paths: int = 600_000  # and in the whole file
     form_depth: int = 8
     segments_per_page: int = 150_000  # path segments measured on one page
     segments: int = 600_000  # and in the whole file
@@ -26,3 +28,4 @@ class ReadLimits:
 
 
 DEFAULT_LIMITS = ReadLimits()
+LIGHT_LIMITS = ReadLimits(text_pages=0, seconds=10.0)  # sizes of pages only, for a file whose pages are too much

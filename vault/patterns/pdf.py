@@ -19,7 +19,7 @@ from vault.patterns.limits import DEFAULT_LIMITS, ReadLimits
 from vault.patterns.pdf_drawing import DrawingReader
 from vault.patterns.pdf_page import Matrix, PageFrame
 from vault.patterns.pdf_paths import PathReader
-from vault.patterns.pdf_structure import Structure, read_structure
+from vault.patterns.pdf_structure import Structure, page_tree_trouble, read_structure
 from vault.patterns.pdf_text import TextReader, joined
 from vault.patterns.pdfium import (
     ERROR_PASSWORD,
@@ -71,6 +71,9 @@ def _read(data: bytes, document: Any, limits: ReadLimits) -> PdfReading:
         damaged = "it has no pages"
     elif unread == len(pages):
         damaged = "none of its pages can be read"
+    elif all(_blank(page) for page in pages):
+        damaged = page_tree_trouble(data)
+        notes.append("its pages show nothing")
     elif unread:
         damaged = f"{unread} of its {n_pages} pages cannot be read"
     return PdfReading(
@@ -88,10 +91,11 @@ def _read(data: bytes, document: Any, limits: ReadLimits) -> PdfReading:
 
 
 class Measuring:
-    """Decides on which pages the drawn geometry is measured, within the bounds of the file."""
+    """What is left of the file's bounds for drawings, and on which pages they are measured."""
 
     def __init__(self, limits: ReadLimits) -> None:
         self.segments = limits.segments
+        self.paths = limits.paths
         self._named = self._plain = limits.geometry_pages
 
     def wanted(self, runs: Sequence[TextRun]) -> bool:
@@ -103,6 +107,10 @@ class Measuring:
             self._plain -= 1
             return True
         return False
+
+
+def _blank(page: PageReading) -> bool:
+    return page.text_read and not page.runs and not page.n_paths and not page.n_images
 
 
 def _pages(
@@ -170,6 +178,7 @@ def _page(
     paths: list[tuple[Any, Matrix]] = []
     pieces = []
     drawing = DrawingReader(frame.to_mm, width, height)
+    most_paths = min(limits.paths_per_page, measuring.paths)
     with text_of(page) as text_page:
         reader = TextReader(fonts, width, height)
         for page_object, kind, outer in objects_of(page, at_most=limits.objects_per_page, depth=limits.form_depth):
@@ -177,12 +186,13 @@ def _page(
                 piece = reader.piece(page_object, text_page, outer, frame.to_mm)
                 if piece is not None:
                     pieces.append(piece)
-            elif kind == PATH:
+            elif kind == PATH and len(paths) < most_paths:
                 paths.append((page_object, outer))
                 drawing.path(page_object, outer)
             elif kind == IMAGE:
                 drawing.image(page_object, outer)
         runs = joined(pieces)
+        measuring.paths -= len(paths)
         measure = bool(paths) and measuring.wanted(runs)
         boxes: tuple[DrawnBox, ...] = ()
         if measure:

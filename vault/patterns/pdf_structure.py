@@ -63,6 +63,28 @@ def read_structure(data: bytes) -> Structure:
     )
 
 
+def page_tree_trouble(data: bytes) -> str | None:
+    """What is wrong with the page tree, or None: a node that comes again below itself shows no page."""
+    import pypdf
+
+    try:
+        root: Any = pypdf.PdfReader(io.BytesIO(data), strict=False).root_object
+        pending: list[tuple[Any, frozenset[Any]]] = [(dict.get(root, "/Pages"), frozenset())]
+        for _ in range(_MAX_NODES):
+            if not pending:
+                return None
+            node, above = pending.pop()
+            key = _reference(node)
+            if key in above:
+                return "its page tree runs in a circle"
+            if len(above) > _MAX_DEPTH:
+                return "its page tree is nested too deeply"
+            pending.extend((kid, above | {key}) for kid in _raw_items(_get(node, "/Kids")))
+    except Exception:  # noqa: BLE001 - pypdf raises many kinds on broken files; no finding is an answer too
+        return None
+    return None
+
+
 def _get(value: Any, key: str) -> Any:
     """An entry of a dictionary, resolved; None where there is none or it is no dictionary."""
     value = _resolved(value)

@@ -83,9 +83,9 @@ def utf16(call: Callable[[Any, int], int]) -> str:
     length = int(call(None, 0))
     if length <= 2:
         return ""
-    buffer = ctypes.create_string_buffer(length)
+    buffer = (ctypes.c_ushort * (length // 2 + 1))()
     call(buffer, length)
-    return buffer.raw[: length - 2].decode("utf-16-le", "replace")
+    return bytes(buffer)[: length - 2].decode("utf-16-le", "replace")
 
 
 def narrow(call: Callable[[Any, int], int]) -> bytes:

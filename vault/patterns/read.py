@@ -16,7 +16,7 @@ from typing import Any
 from vault.model.evidence import Problem
 from vault.model.pattern import FileReading, PatternFacts, Sheet
 from vault.model.pdf import PdfReading
-from vault.patterns.limits import DEFAULT_LIMITS
+from vault.patterns.limits import DEFAULT_LIMITS, LIGHT_LIMITS, ReadLimits
 
 LARGEST_FILE = 512 << 20  # bytes read into memory; the guard's ceiling leaves room for little more
 LARGEST_TEXT = 400_000  # characters kept for search and matching
@@ -31,19 +31,21 @@ class Source:
     data: bytes
     media_type: str
     name: str
-    seconds: float
+    limits: ReadLimits
 
     @property
     def called_pdf(self) -> bool:
         return self.media_type == "application/pdf" or self.name.casefold().endswith(".pdf")
 
 
-def read_file(path: Path, *, media_type: str, name: str, seconds: float = DEFAULT_LIMITS.seconds) -> FileReading:
+def read_file(
+    path: Path, *, media_type: str, name: str, seconds: float = DEFAULT_LIMITS.seconds, light: bool = False
+) -> FileReading:
     """Everything the file says.
 
     `media_type` is what its bytes are as far as is known, `name` the name it had in the world, `seconds` the time
-    after which only page sizes are still read.  Raises OSError where the file cannot be opened; what is in the file
-    raises nothing that the guard does not turn into a problem.
+    after which only page sizes are still read; `light` reads no page's content at all.  Raises OSError where the file
+    cannot be opened; what is in the file raises nothing that the guard does not turn into a problem.
     """
     name = name.encode("utf-8", "replace").decode("utf-8")
     size = path.stat().st_size
@@ -53,7 +55,8 @@ def read_file(path: Path, *, media_type: str, name: str, seconds: float = DEFAUL
             next="the file itself is kept; open it in a viewer to see what it is",
         )
         return FileReading(facts=PatternFacts(media_type=media_type, why=(problem.reason,)), problem=problem)
-    source = Source(data=path.read_bytes(), media_type=media_type, name=name, seconds=seconds)
+    limits = LIGHT_LIMITS if light else replace(DEFAULT_LIMITS, seconds=seconds)
+    source = Source(data=path.read_bytes(), media_type=media_type, name=name, limits=limits)
     for reader in READERS:
         reading = reader(source)
         if reading is not None:
@@ -76,7 +79,7 @@ def _pdf(source: Source) -> FileReading | None:
 
     if _PDF_MARK not in source.data[:1024] and not (source.called_pdf and _PDF_MARK in source.data[: 64 << 10]):
         return None
-    reading = read_pdf(source.data, limits=replace(DEFAULT_LIMITS, seconds=source.seconds))
+    reading = read_pdf(source.data, limits=source.limits)
     facts = pdf_facts(reading, name=source.name)
     problem = None
     if facts.damaged:

@@ -264,6 +264,8 @@ def _said(check: ScaleCheck) -> str:
 
 
 def _why_none(reading: PdfReading) -> str:
+    if not any(p.runs or p.n_paths or p.n_images for p in reading.pages):
+        return "nothing is drawn on the pages that were read"
     pictures = [p for p in reading.pages if p.text_read and not p.runs and p.n_paths < 3 and p.image_share > 0.5]
     if len(pictures) * 2 > len(reading.pages):
         return "its pages are pictures: the scale cannot be measured"

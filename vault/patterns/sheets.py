@@ -32,6 +32,7 @@ from vault.patterns.sheet_words import (
 LARGE_SIDE_MM = 400.0  # no home printer is wider: the short side of a sheet for the copy shop or the projector
 TILED_FROM = 2.5
 _LABEL_CHARS, _LABEL_WORDS = 40, 7
+_YARN = ("knitting", "crochet", "embroidery")  # seldom tiled
 _CELLS = 150  # paths from which a page may be a chart
 _CJK_RE = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
 
@@ -71,13 +72,18 @@ def _n_words(text: str) -> int:
     return round(cjk / 2.5) if cjk > len(text) / 3 else len(text.split())
 
 
+def _reads(text: str, n: int) -> bool:
+    """Whether a line is text rather than a row of signs or numbers."""
+    return len(text) >= 3.2 * n or _CJK_RE.search(text) is not None
+
+
 def signs_of(page: PageReading) -> PageSigns:
     """The signs on one page."""
     words = prose = numbers = 0
     for line in lines_of(page):
         n = _n_words(line.text)
         words += n
-        prose += n if n >= 6 else 0
+        prose += n if n >= 6 and _reads(line.text, n) else 0
     found: set[str] = set()
     large = max((run.size_pt for run in page.runs), default=0.0)
     for run in page.runs:
@@ -158,8 +164,8 @@ def _large_use(page: PageReading, signs: PageSigns, file_name: str) -> str:
 def _small_use(page: PageReading, signs: PageSigns, *, named: bool, craft: str | None) -> str | None:
     """The use of a page of printer size, or None where the page alone does not tell."""
     weight, _ = tile_weight(page, signs, named=named)
-    if craft in ("knitting", "crochet", "embroidery"):
-        weight -= 1.0  # these are seldom tiled: it takes more
+    if craft in _YARN:
+        weight -= 1.0  # it takes more
     if weight >= TILED_FROM and not (craft == "quilting" and signs.template_words and not page.cut_paths):
         return "tiled"
     cells = page.n_paths - page.large_paths >= _CELLS
@@ -207,9 +213,14 @@ def _settled(
 ) -> list[str]:
     """What is still open: covers and picture pages go with the instructions, drawings alone are tiles or templates."""
     instructed = any(use in ("instructions", "chart") for use in uses)
+    several = sum(use == "instructions" for use in uses) >= 2
     settled: list[str] = []
-    for page, sign, use in zip(pages, signs, uses, strict=True):
-        if use is not None:
+    for index, (page, sign, use) in enumerate(zip(pages, signs, uses, strict=True)):
+        if use == "chart" and several and craft not in _YARN and page.n_paths - page.large_paths < _CELLS:
+            settled.append("instructions")  # a table within a booklet
+        elif not page.text_read and settled and _same_size(page, pages[index - 1]):
+            settled.append(settled[-1])
+        elif use is not None:
             settled.append(use)
         elif page.large_paths and sign.prose < 25 and not page.n_images:
             drawn = "other" if craft == "quilting" or (instructed and not page.framed) else "tiled"
@@ -228,6 +239,8 @@ def sheets_of(
     groups: list[tuple[PageReading, str, int]] = []
     uses = uses_of(reading, name=name, craft=craft, is_pattern=is_pattern)
     for page, use in zip(reading.pages, uses, strict=True):
+        if page.width_mm <= 0 or page.height_mm <= 0:
+            continue
         for index, (first, its_use, count) in enumerate(groups):
             if its_use == use and abs(first.width_mm - page.width_mm) < 1 and abs(first.height_mm - page.height_mm) < 1:
                 groups[index] = (first, its_use, count + 1)

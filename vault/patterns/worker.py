@@ -100,7 +100,8 @@ def serve(request: dict[str, Any]) -> FileReading | bytes | None:
             return page_picture(Path(request["path"]), media_type=media_type, page=int(request["page"]))
         from vault.patterns.read import read_file
 
-        return read_file(Path(request["path"]), media_type=media_type, name=name, seconds=float(request["seconds"]) / 2)
+        seconds, light = float(request["seconds"]) / 2, bool(request.get("light"))
+        return read_file(Path(request["path"]), media_type=media_type, name=name, seconds=seconds, light=light)
     except MemoryError:
         return failed(media_type, name, MEMORY_WORDS)
     except RecursionError:
