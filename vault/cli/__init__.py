@@ -8,6 +8,8 @@
 | `bring` | import, record |
 | `ask` | missing, purchases, files, sellers, find, show |
 | `decide` | settle, seller |
-| `safe` | verify, backup, rehearse, restore, status |
+| `overview` | status, and what `pinfold` alone says |
+| `safe` | backup, restore |
+| `proof` | verify, rehearse |
 | `demo` | the whole main job on the bundled scenario |
 """

@@ -55,7 +55,9 @@ def missing(
 ) -> None:
     """Bought but not held, most urgent first.
 
-    Exit status 1 if anything is missing.  Example: pinfold missing --html missing.html
+    Exit status 1 if anything is missing.
+
+    Example: pinfold missing --html missing.html
     """
     from vault.reports import missing as report
     from vault.reports import rows as as_rows
@@ -198,7 +200,7 @@ def show(
     what: Annotated[str, typer.Argument(metavar="ITEM", help="An id, a digest, or words of a title or file name.")],
     json: JsonOption = False,
 ) -> None:
-    """One item or file with all that is known and the evidence for it.
+    """One item or file, with all that is known.
 
     Example: pinfold show 'bustle skirt'
     """

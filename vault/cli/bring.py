@@ -32,6 +32,7 @@ def import_(
     """Take in receipts and files, whatever they are.
 
     Folders are walked, zips opened, nothing is moved or changed.  Exit status 1 if something could not be read.
+
     Example: pinfold import ~/Downloads ~/Mail/receipts.mbox
     """
     session: Session = ctx.obj
@@ -47,6 +48,7 @@ def import_(
 def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> IngestSummary:
     """Imports `sources` into the session's vault, which is made if there is none."""
     from vault.intake.ingest import ingest
+    from vault.intake.shelving import reshelve
 
     folder = session.folder()
     if not folder.exists():
@@ -55,9 +57,13 @@ def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> Ing
             screen.tell(f"A new vault is made in {folder.root}")
     progress = screen.Progress(quiet=session.quiet)
     try:
-        return ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
+        summary = ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
     finally:
         progress.finish()
+    if summary.documents or summary.files_new:
+        with session.writing() as catalogue:
+            reshelve(folder, catalogue)
+    return summary
 
 
 def _source(text: str) -> Any:

@@ -27,9 +27,13 @@ def settle(
     take_back: Annotated[bool, typer.Option("--take-back", help="Forget what was answered.")] = False,
     json: JsonOption = False,
 ) -> None:
-    """Answer what matching is unsure of; an answer holds for ever and can be taken back.
+    """Answer what matching is unsure of.
 
-    Exit status 1 if questions are left.  Example: pinfold settle
+    An answer holds for ever, until you take it back.
+
+    Exit status 1 if questions are left.
+
+    Example: pinfold settle
     """
     session: Session = ctx.obj
     chosen = sum((file is not None, none, later, take_back))
@@ -174,7 +178,8 @@ def seller(
         raise UsageError("a shop is open, closing or closed", "give one of --closes, --closed, --open")
     if not (closes or closed or is_open or succeeded_by):
         raise UsageError("nothing was said about the shop", "give --closes, --closed, --open or --succeeded-by")
-    day = parse_day(closes or closed) if closes or closed else None
+    said = closes or closed
+    day = parse_day(said) if said else None
     status = "closing" if closes else "closed" if closed else "open" if is_open else None
     with session.writing() as catalogue:
         known = [

@@ -45,7 +45,7 @@ def demo(
     ctx: typer.Context,
     keep: Annotated[Path | None, typer.Option("--keep", metavar="DIR", help="Keep what the demo makes here.")] = None,
 ) -> None:
-    """The whole main job on invented data, explained step by step.
+    """The whole main job on invented data.
 
     Example: pinfold demo --keep demo-vault
     """

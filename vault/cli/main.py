@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from vault import __version__
-from vault.cli import ask, bring, decide, safe, screen
+from vault.cli import ask, bring, decide, overview, proof, safe, screen
 from vault.cli import demo as demo_command
 from vault.cli.session import Session, parse_day
 from vault.errors import ExitStatus, UsageError, VaultError
@@ -50,10 +50,10 @@ def begin(
     """Keeps what you bought as pattern downloads: proof, files, licence, backups."""
     ctx.obj = Session(vault=vault, as_of=parse_day(as_of) if as_of else None, quiet=quiet)
     if ctx.invoked_subcommand is None:
-        safe.first_words(ctx.obj)
+        overview.first_words(ctx.obj)
 
 
-for module in (bring, ask, decide, safe, demo_command):
+for module in (bring, ask, decide, overview, proof, safe, demo_command):
     module.add_to(app)
 
 

@@ -50,10 +50,14 @@ def tell_error(error: VaultError) -> None:
         tell(f"  what to do: {plain(error.next_step)}")
 
 
-def write_file(path: Path, content: bytes) -> None:
-    """Writes a report to `path` all at once (temporary file, then rename); raises VaultError with the next step."""
+def write_file(path: Path, content: bytes, *, private: bool = False) -> None:
+    """Writes a report to `path` all at once (temporary file, then rename); raises VaultError with the next step.
+
+    `private`: only the owner may read it, where the system knows such a thing.
+    """
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
+        beside.touch(mode=0o600 if private else 0o666)
         beside.write_bytes(content)
         beside.replace(path)
     except OSError as error:

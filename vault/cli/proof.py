@@ -1,0 +1,268 @@
+"""The commands that prove that nothing is lost: verify, rehearse."""
+
+from __future__ import annotations
+
+import json as jsonlib
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from vault.cli import screen
+from vault.cli.ask import JsonOption
+from vault.cli.safe import (
+    PassphraseFile,
+    RecoveryKey,
+    damage_lines,
+    damage_row,
+    destination_of,
+    opening_of,
+    remember,
+    with_passphrase,
+)
+from vault.cli.session import Session, style
+from vault.errors import ExitStatus
+
+if TYPE_CHECKING:
+    from vault.safekeeping.fixity import VerifyReport
+    from vault.safekeeping.folder import VaultFolder
+    from vault.safekeeping.layout import Damage
+    from vault.safekeeping.rehearse import Check, RehearsalReport
+
+_CHECKED = "fixity.last_checked"
+
+
+def verify(
+    ctx: typer.Context,
+    sample: Annotated[
+        int | None, typer.Option("--sample", min=1, metavar="N", help="Only N things, the longest unchecked first.")
+    ] = None,
+    repair_from: Annotated[
+        Path | None, typer.Option("--repair-from", metavar="DEST", help="Bring back what is damaged from this backup.")
+    ] = None,
+    passphrase_file: PassphraseFile = None,
+    recovery_key: RecoveryKey = None,
+    json: JsonOption = False,
+) -> None:
+    """Read what is kept and compare it with its digests.
+
+    Exit status 1 if anything is damaged or gone.
+
+    Example: pinfold verify --sample 500
+    """
+    from vault.safekeeping.fixity import verify as run
+
+    session: Session = ctx.obj
+    folder = session.existing_folder()
+    with session.reading() as catalogue:
+        names = catalogue.kept_names()
+        unsound = catalogue.check()
+        last: dict[str, str] = jsonlib.loads(catalogue.value(_CHECKED) or "{}")
+    progress = screen.Progress(quiet=session.quiet)
+    report = run(
+        folder,
+        expected=dict.fromkeys(names),
+        sample=sample,
+        last_checked=last,
+        names=names,
+        progress=lambda done, total: progress(done, total, "checking"),
+    )
+    progress.finish()
+    _note_checked(session, report, last)
+    bad = [*report.damaged, *report.gone]
+    left, repaired = _repaired(session, folder, bad, repair_from, passphrase_file, recovery_key)
+    if json:
+        screen.say_json({**_verify_row(report, left), "repaired": repaired, "catalogue": unsound})
+    else:
+        screen.say(_verify_lines(report, left, repaired, unsound))
+    raise typer.Exit(int(ExitStatus.NEEDS_YOU if left or unsound else ExitStatus.DONE))
+
+
+def _note_checked(session: Session, report: VerifyReport, last: dict[str, str]) -> None:
+    from vault.errors import StoreError
+
+    today = datetime.now(UTC).date().isoformat()
+    try:
+        with session.writing() as catalogue, catalogue.transaction():
+            catalogue.set_value(_CHECKED, jsonlib.dumps({**last, **dict.fromkeys(report.checked_digests, today)}))
+            outcome = "done" if report.ok else "damage"
+            catalogue.add_event("verify", outcome, f"{report.checked} checked, {len(report.damaged)} damaged")
+    except StoreError as error:
+        screen.tell(f"not noted in the catalogue: {error.message}")
+
+
+def _repaired(
+    session: Session,
+    folder: VaultFolder,
+    bad: list[Damage],
+    repair_from: Path | None,
+    passphrase_file: Path | None,
+    recovery_key: Path | None,
+) -> tuple[list[Damage], list[str]]:
+    """What is still bad after a repair from the shelf and, if named, from a backup; and what is whole again."""
+    if not bad:
+        return [], []
+    from vault.safekeeping.lock import VaultLock
+    from vault.safekeeping.repair import RepairReport, repair
+
+    secret, key = opening_of(passphrase_file, recovery_key)
+    destination = destination_of(repair_from) if repair_from else None
+
+    def once(passphrase: str | None) -> RepairReport:
+        with VaultLock(folder):
+            return repair(
+                folder, [d.sha256 for d in bad], destination=destination, passphrase=passphrase, recovery_key=key
+            )
+
+    report: RepairReport = with_passphrase(once, secret, key)
+    if report.repaired:
+        remember(session, "repair", "done", f"{len(report.repaired)} things brought back")
+    whole = set(report.repaired)
+    return [d for d in bad if d.sha256 not in whole], sorted(whole)
+
+
+def _verify_row(report: VerifyReport, left: list[Damage]) -> dict[str, Any]:
+    gone = {d.sha256 for d in report.gone}
+    return {
+        "checked": report.checked,
+        "bytes": report.n_bytes,
+        "damaged": [damage_row(d) for d in left if d.sha256 not in gone],
+        "gone": [d.sha256 for d in left if d.sha256 in gone],
+        "seconds": round(report.seconds, 2),
+        "ok": not left,
+    }
+
+
+def _verify_lines(report: VerifyReport, left: list[Damage], repaired: list[str], unsound: list[str]) -> list[str]:
+    from vault.reports.text import wrap
+
+    st = style()
+    lines = wrap(f"{report.checked} things checked, {report.n_bytes / 1e6:.1f} MB.", st.columns)
+    if repaired:
+        lines += wrap(f"{len(repaired)} were damaged or gone and are whole again.", st.columns)
+    lines += damage_lines([d for d in left if d in report.damaged], [d for d in left if d in report.gone])
+    lines += [line for words in unsound for line in wrap(f"catalogue: {words}", st.columns, first="  - ", rest="    ")]
+    if left:
+        lines += wrap(
+            "To bring them back: pinfold verify --repair-from DEST, or import the originals again.", st.columns
+        )
+    elif not unsound:
+        lines += ["Everything is as it was."]
+    return [st.finish(line) for line in lines]
+
+
+def rehearse(
+    ctx: typer.Context,
+    source: Annotated[str, typer.Option("--from", metavar="DEST", help="Where the backup is.")],
+    passphrase_file: PassphraseFile = None,
+    recovery_key: RecoveryKey = None,
+    json: JsonOption = False,
+) -> None:
+    """Would the backup bring everything back?
+
+    Restores into a scratch folder, checks everything, and removes it again.
+
+    Exit status 1 if not.
+
+    Example: pinfold rehearse --from /media/stick/patterns
+    """
+    from vault.safekeeping.rehearse import rehearse as run
+
+    session: Session = ctx.obj
+    secret, key = opening_of(passphrase_file, recovery_key)
+    held: dict[str, str] = {}
+    if session.folder().exists():
+        with session.reading() as catalogue:
+            held = catalogue.kept_names()
+    progress = screen.Progress(quiet=session.quiet)
+
+    def once(passphrase: str | None) -> RehearsalReport:
+        return run(
+            destination_of(Path(source)),
+            passphrase=passphrase,
+            recovery_key=key,
+            checks=_checks(session),
+            held_today=held.keys(),
+            progress=lambda done, total: progress(done, total, "rehearsing"),
+        )
+
+    try:
+        report: RehearsalReport = with_passphrase(once, secret, key)
+    finally:
+        progress.finish()
+    if session.folder().exists():
+        remember(session, "rehearse", "done" if report.ok else "failed", f"{report.destination} {report.snapshot}")
+    if json:
+        screen.say_json(_rehearsal_row(report))
+    else:
+        screen.say(_rehearsal_lines(report))
+    raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
+
+
+def _checks(session: Session) -> tuple[Check, ...]:
+    from vault.safekeeping.rehearse import Check
+
+    def sound(folder: VaultFolder) -> list[str]:
+        from vault.catalogue import Catalogue
+
+        with Catalogue.open_read_only(folder.catalogue_path) as catalogue:
+            return catalogue.check()
+
+    def answers(folder: VaultFolder) -> list[str]:
+        from vault.catalogue import Catalogue
+        from vault.cli.ask import missing_rows
+
+        with Catalogue.open_read_only(folder.catalogue_path) as catalogue:
+            restored = missing_rows(catalogue, session.day)
+        if not session.folder().exists():
+            return []
+        with session.reading() as catalogue:
+            here = missing_rows(catalogue, session.day)
+        new = {r.view.item.id for r in here} ^ {r.view.item.id for r in restored}
+        return [f"the missing report differs in {len(new)} things: back up again"] if new else []
+
+    return (
+        Check(words="the catalogue is sound", run=sound),
+        Check(words="the missing report is the same as that of the vault", run=answers),
+    )
+
+
+def _rehearsal_row(report: RehearsalReport) -> dict[str, Any]:
+    return {
+        "checked": report.checked,
+        "bytes": report.n_bytes,
+        "damaged": [damage_row(d) for d in report.damaged],
+        "gone": [d.sha256 for d in report.gone],
+        "seconds": round(report.seconds, 2),
+        "ok": report.ok,
+        "snapshot": report.snapshot,
+        "problems": list(report.problems),
+        "proved": list(report.proved),
+        "not_proved": list(report.not_proved),
+    }
+
+
+def _rehearsal_lines(report: RehearsalReport) -> list[str]:
+    from vault.reports.text import wrap
+
+    st = style()
+    lines = [st.bold("It would come back whole." if report.ok else "It would NOT come back whole.")]
+    lines += wrap(
+        f"The state of {report.snapshot}: {report.checked} things, {report.n_bytes / 1e6:.1f} MB, "
+        f"in {report.seconds:.1f} seconds here.",
+        st.columns,
+    )
+    for heading, rows in (
+        ("proved", report.proved),
+        ("not proved", report.not_proved),
+        ("wrong", report.problems),
+    ):
+        lines += [x for words in rows for x in wrap(f"{heading}: {words}", st.columns, first="  - ", rest="    ")]
+    return [st.finish(line) for line in [*lines, *damage_lines(report.damaged, report.gone)]]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Puts the commands of this module into `app`."""
+    app.command()(verify)
+    app.command()(rehearse)

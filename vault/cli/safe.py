@@ -1,0 +1,366 @@
+"""The commands that carry the vault elsewhere and back: backup, restore."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from vault.cli import screen
+from vault.cli.ask import JsonOption
+from vault.cli.session import Session, style
+from vault.errors import BackupError, ExitStatus, StoreError, UsageError
+
+if TYPE_CHECKING:
+    from vault.safekeeping.backup import BackupReport
+    from vault.safekeeping.destination import Destination
+    from vault.safekeeping.layout import Damage
+    from vault.safekeeping.restore import RestoreReport
+
+PassphraseFile = Annotated[
+    Path | None, typer.Option("--passphrase-file", metavar="FILE", help="The first line is the passphrase.")
+]
+RecoveryKey = Annotated[
+    Path | None, typer.Option("--recovery-key", metavar="FILE", help="The key of the recovery sheet, typed or saved.")
+]
+_MAX_SECRET = 1 << 16
+
+
+def backup(
+    ctx: typer.Context,
+    to: Annotated[str, typer.Option("--to", metavar="DEST", help="Where: a folder on another disk or stick.")],
+    plain: Annotated[bool, typer.Option("--plain", help="Without encryption: anyone who finds it reads it.")] = False,
+    passphrase_file: PassphraseFile = None,
+    recovery_sheet: Annotated[
+        Path | None,
+        typer.Option("--recovery-sheet", metavar="FILE", help="Write the key as a page to print (.html, .txt)."),
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """Write what is new, and a snapshot, to a backup.
+
+    The first backup makes the key and asks for a passphrase; later ones need none.
+
+    Example: pinfold backup --to /media/stick/patterns --recovery-sheet sheet.html
+    """
+    session: Session = ctx.obj
+    secret = secret_of(passphrase_file)
+    report = back_up(session, Path(to), passphrase=secret, sheet=recovery_sheet, plain=plain, say=not json)
+    if json:
+        screen.say_json(
+            {
+                "backup": {
+                    "destination": report.destination,
+                    "snapshot": report.snapshot,
+                    "objects_new": report.new_objects,
+                    "objects_total": report.objects,
+                    "bytes_written": report.new_bytes,
+                    "encrypted": report.sealed,
+                    "damaged": [damage_row(d) for d in report.damaged],
+                    "gone": [d.sha256 for d in report.gone],
+                }
+            }
+        )
+    raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
+
+
+def back_up(
+    session: Session,
+    to: Path,
+    *,
+    passphrase: str | None = None,
+    sheet: Path | None = None,
+    plain: bool = False,
+    say: bool = True,
+) -> BackupReport:
+    """Backs the session's vault up to the folder `to`; asks for a passphrase where one is needed and none is given."""
+    folder = session.existing_folder()
+    destination = destination_of(to)
+    _refuse_inside(folder.root, to)
+    with session.reading() as catalogue:
+        expected = catalogue.kept_names()
+    progress = screen.Progress(quiet=session.quiet)
+    try:
+        try:
+            report = _one_backup(session, destination, expected, passphrase, plain, progress)
+        except BackupError as error:
+            if error.code != "needs-passphrase" or passphrase is not None or not screen.interactive():
+                raise
+            passphrase = new_passphrase()
+            report = _one_backup(session, destination, expected, passphrase, plain, progress)
+    finally:
+        progress.finish()
+    remember(session, "backup", "done" if report.ok else "incomplete", f"{report.destination} {report.snapshot}")
+    if sheet is not None:
+        _write_sheet(session, report, passphrase, sheet)
+    if say:
+        _say_backup(session, report, sheet)
+    return report
+
+
+def _one_backup(
+    session: Session,
+    destination: Destination,
+    expected: dict[str, str],
+    passphrase: str | None,
+    plain: bool,
+    progress: screen.Progress,
+) -> BackupReport:
+    from vault.safekeeping.backup import backup as run
+
+    folder = session.folder()
+    with tempfile.TemporaryDirectory(prefix="snapshot-", dir=folder.tmp_path, ignore_cleanup_errors=True) as scratch:
+        snapshot = Path(scratch) / "catalogue.sqlite"
+        with session.reading() as catalogue:
+            catalogue.snapshot_to(snapshot)
+        return run(
+            folder,
+            destination,
+            catalogue_snapshot=snapshot,
+            now=datetime.now(UTC),
+            passphrase=passphrase,
+            plain=plain,
+            expected=expected.keys(),
+            progress=lambda done, total: progress(done, total, "backing up"),
+        )
+
+
+def _say_backup(session: Session, report: BackupReport, sheet: Path | None) -> None:
+    from vault.reports.text import wrap
+
+    st = style()
+    kind = "encrypted" if report.sealed else "NOT encrypted: anyone who finds it can read it"
+    new = (
+        f"{report.new_objects} new of {report.objects} things"
+        if report.new_objects
+        else f"nothing new, {report.objects} things"
+    )
+    lines = wrap(f"Backed up to {report.destination}: {new}, {kind}.", st.columns, rest="  ")
+    for note in report.notes:
+        lines += wrap(note, st.columns, first="  ", rest="  ")
+    lines += damage_lines(report.damaged, report.gone)
+    if report.made_key is not None and sheet is None and not session.quiet:
+        lines += wrap(
+            "If the passphrase is forgotten, nothing opens this backup. Print a recovery sheet and keep it elsewhere: "
+            f"pinfold backup --to {report.destination} --recovery-sheet sheet.html",
+            st.columns,
+        )
+    screen.say([st.finish(line) for line in lines])
+
+
+def damage_lines(damaged: Sequence[Damage], gone: Sequence[Damage]) -> list[str]:
+    from vault.reports.text import plain, wrap
+
+    columns = style().columns
+    lines: list[str] = []
+    for words, rows in (("damaged", damaged), ("gone", gone)):
+        for d in rows:
+            lines += wrap(
+                f"{words}: {plain(d.name or d.sha256)}: {plain(d.reason)}", columns, first="  - ", rest="    "
+            )
+    return lines
+
+
+def damage_row(d: Damage) -> dict[str, Any]:
+    return {"sha256": d.sha256, "name": d.name, "reason": d.reason}
+
+
+def _refuse_inside(vault: Path, to: Path) -> None:
+    if to.expanduser().absolute().is_relative_to(vault):
+        raise UsageError(f"{to} lies inside the vault itself", "name a folder elsewhere, best on another disk")
+
+
+def destination_of(to: Path) -> Destination:
+    from vault.safekeeping.destination import FolderDestination
+
+    return FolderDestination(to)
+
+
+def remember(session: Session, kind: str, outcome: str, detail: str) -> None:
+    """Notes what was done; a vault that is being written to by another process just misses the note."""
+    try:
+        with session.writing() as catalogue:
+            catalogue.add_event(kind, outcome, detail)
+    except StoreError as error:
+        screen.tell(f"not noted in the catalogue: {error.message}")
+
+
+def secret_of(path: Path | None) -> str | None:
+    """The first line of a passphrase file, without its line end."""
+    if path is None:
+        return None
+    lines = _small_text(path, "passphrase file").splitlines()
+    if not lines or not lines[0]:
+        raise UsageError(f"the passphrase file {path} is empty", "put the passphrase on its first line")
+    return lines[0]
+
+
+def _small_text(path: Path, what: str) -> str:
+    try:
+        with path.expanduser().open("rb") as handle:
+            raw = handle.read(_MAX_SECRET + 1)
+    except OSError as error:
+        raise UsageError(f"the {what} {path} cannot be read: {error.strerror}", "check its path") from None
+    if len(raw) > _MAX_SECRET:
+        raise UsageError(f"the {what} {path} is too large", "is it the right file?")
+    return raw.decode("utf-8-sig", "replace")
+
+
+def new_passphrase() -> str:
+    """A passphrase asked for twice, with advice on its strength."""
+    from vault.safekeeping.passphrase import estimate
+
+    screen.tell(
+        "This backup is encrypted. Choose a passphrase: several words that nobody would guess. "
+        "Without it, or the recovery sheet, the backup cannot be opened by anyone."
+    )
+    while True:
+        first = screen.ask_secret("Passphrase: ")
+        if not first:
+            raise UsageError("no passphrase was given", "run it again, or use --plain if anyone may read the backup")
+        strength = estimate(first)
+        screen.tell(f"That is {strength.words}.")
+        for line in strength.advice:
+            screen.tell(f"  {line}")
+        if screen.ask_secret("The same again: ") == first:
+            return first
+        screen.tell("These two were not the same; once more.")
+
+
+def _write_sheet(session: Session, report: BackupReport, passphrase: str | None, sheet: Path) -> None:
+    """Writes the recovery sheet; the key is that of this backup, or is opened with the passphrase."""
+    from vault.safekeeping.opening import key_for, snapshots_in
+    from vault.safekeeping.recovery import recovery_sheet
+
+    if not report.sealed:
+        raise UsageError("this backup is not encrypted, so there is no key", "leave --recovery-sheet out")
+    key = report.made_key
+    if key is None:
+        secret = passphrase if passphrase is not None else screen.ask_secret("Passphrase of the backup: ")
+        destination = destination_of(Path(report.destination))
+        newest = snapshots_in(destination)[-1]
+        key = key_for(destination, newest, passphrase=secret, recovery_key=None)
+    if key is None:
+        raise BackupError("the key of this backup cannot be opened", "give its passphrase", code="needs-passphrase")
+    made = recovery_sheet(
+        key,
+        made_on=session.day,
+        n_files=report.objects,
+        vault_name=session.folder().root.name,
+        destinations=(report.destination,),
+    )
+    as_page = sheet.suffix.lower() in (".html", ".htm")
+    screen.write_file(sheet, (made.html if as_page else made.text).encode("utf-8"), private=True)
+
+
+def restore(
+    ctx: typer.Context,
+    source: Annotated[str, typer.Option("--from", metavar="DEST", help="Where the backup is.")],
+    passphrase_file: PassphraseFile = None,
+    recovery_key: RecoveryKey = None,
+    snapshot: Annotated[
+        str | None, typer.Option("--snapshot", metavar="TIME", help="An older state, such as 2026-03-07T09:15:00Z.")
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """Bring the vault back on a new computer.
+
+    Into the folder named with --vault, never over a vault that holds something.
+
+    Example: pinfold restore --from /media/stick/patterns --vault ~/Patterns
+    """
+    session: Session = ctx.obj
+    secret, key = opening_of(passphrase_file, recovery_key)
+    report = bring_back(session, Path(source), passphrase=secret, recovery_key=key, snapshot=snapshot, say=not json)
+    if json:
+        screen.say_json(
+            {
+                "restored": {
+                    "vault": str(report.target),
+                    "snapshot": report.snapshot,
+                    "objects": report.objects,
+                    "bytes": report.n_bytes,
+                    "seconds": round(report.seconds, 2),
+                    "damaged": [damage_row(d) for d in report.damaged],
+                    "gone": [d.sha256 for d in report.gone],
+                }
+            }
+        )
+    raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
+
+
+def opening_of(passphrase_file: Path | None, recovery_key: Path | None) -> tuple[str | None, str | None]:
+    if passphrase_file and recovery_key:
+        raise UsageError("one of the two is enough", "give --passphrase-file or --recovery-key")
+    return secret_of(passphrase_file), _small_text(recovery_key, "recovery key") if recovery_key else None
+
+
+def bring_back(
+    session: Session,
+    source: Path,
+    *,
+    passphrase: str | None = None,
+    recovery_key: str | None = None,
+    snapshot: str | None = None,
+    say: bool = True,
+) -> RestoreReport:
+    """Restores into the session's vault folder and makes its shelf anew."""
+    from vault.catalogue import Catalogue
+    from vault.intake.shelving import reshelve
+    from vault.safekeeping.lock import VaultLock
+    from vault.safekeeping.restore import restore as run
+
+    progress = screen.Progress(quiet=session.quiet)
+
+    def once(secret: str | None) -> RestoreReport:
+        return run(
+            destination_of(source),
+            session.folder().root,
+            passphrase=secret,
+            recovery_key=recovery_key,
+            snapshot=snapshot,
+            progress=lambda done, total: progress(done, total, "restoring"),
+        )
+
+    try:
+        report: RestoreReport = with_passphrase(once, passphrase, recovery_key)
+    finally:
+        progress.finish()
+    folder = session.folder()
+    with VaultLock(folder), Catalogue.open(folder.catalogue_path) as catalogue:
+        reshelve(folder, catalogue)
+    if say:
+        _say_restore(report)
+    return report
+
+
+def with_passphrase(once: Callable[[str | None], Any], passphrase: str | None, recovery_key: str | None) -> Any:
+    """Runs `once`; asks for the passphrase where the backup turns out to need one."""
+    try:
+        return once(passphrase)
+    except BackupError as error:
+        if error.code != "needs-passphrase" or passphrase or recovery_key or not screen.interactive():
+            raise
+    return once(screen.ask_secret("Passphrase of the backup: "))
+
+
+def _say_restore(report: RestoreReport) -> None:
+    from vault.reports.text import wrap
+
+    st = style()
+    words = f"Restored the state of {report.snapshot}: {report.objects} things into {report.target}."
+    lines = wrap(words, st.columns, rest="  ", keep_long=True)
+    for note in report.notes:
+        lines += wrap(note, st.columns, first="  ", rest="  ")
+    lines += damage_lines(report.damaged, report.gone)
+    screen.say([st.finish(line) for line in lines])
+
+
+def add_to(app: typer.Typer) -> None:
+    """Puts the commands of this module into `app`."""
+    for command in (backup, restore):
+        app.command()(command)
