@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,6 +12,8 @@ from vault.cli.session import Session, parse_day, style
 from vault.errors import ExitStatus, UsageError
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from vault.intake.ingest import IngestSummary
     from vault.safekeeping.folder import VaultFolder
 
@@ -197,6 +198,8 @@ def _made(session: Session) -> VaultFolder:
 
 
 def _amount(text: str | None) -> Decimal | None:
+    from decimal import Decimal, InvalidOperation
+
     if text is None:
         return None
     try:

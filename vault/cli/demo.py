@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -31,6 +29,8 @@ def scenario_folder() -> Path:
 
 @contextmanager
 def _scratch(keep: Path | None) -> Iterator[Path]:
+    import tempfile
+
     if keep is None:
         with tempfile.TemporaryDirectory(prefix="pinfold-demo-", ignore_cleanup_errors=True) as name:
             yield Path(name)
@@ -65,6 +65,8 @@ def _step(number: int, heading: str, words: str) -> None:
 
 
 def _run(session: Session, scratch: Path) -> None:
+    import shutil
+
     from vault.reports.text import wrap
 
     st = style()

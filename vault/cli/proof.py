@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json as jsonlib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -51,6 +50,8 @@ def verify(
 
     Example: pinfold verify --sample 500
     """
+    import json as jsonlib
+
     from vault.safekeeping.fixity import verify as run
 
     session: Session = ctx.obj
@@ -80,6 +81,8 @@ def verify(
 
 
 def _note_checked(session: Session, report: VerifyReport, last: dict[str, str]) -> None:
+    import json as jsonlib
+
     from vault.errors import StoreError
 
     today = datetime.now(UTC).date().isoformat()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -110,6 +109,8 @@ def _one_backup(
     plain: bool,
     progress: screen.Progress,
 ) -> BackupReport:
+    import tempfile
+
     from vault.safekeeping.backup import backup as run
 
     folder = session.folder()

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from vault.cli.session import style
 from vault.errors import UsageError, VaultError
-from vault.reports.rows import dumps
 from vault.reports.text import ascii_only, clip, plain, wrap
 
 
@@ -31,6 +30,8 @@ def say(lines: Iterable[str]) -> None:
 
 def say_json(value: object) -> None:
     """Pure JSON on standard output, UTF-8 whatever the terminal's encoding."""
+    from vault.reports.rows import dumps
+
     reconfigure = getattr(sys.stdout, "reconfigure", None)
     if reconfigure:
         reconfigure(encoding="utf-8", newline="\n")
