@@ -26,9 +26,9 @@ class FaultyDisk(Disk):
         if self.fail_at >= 0 and (self.steps == self.fail_at or (self.for_ever and self.steps > self.fail_at)):
             raise OSError(self.number, "made to fail", name)
 
-    def create(self, path: Path) -> BinaryIO:
+    def create(self, path: Path, *, mode: int = 0o600) -> BinaryIO:
         self._step("create")
-        return super().create(path)
+        return super().create(path, mode=mode)
 
     def write_some(self, handle: BinaryIO, data: memoryview) -> int:
         if self.short:
@@ -48,10 +48,10 @@ class FaultyDisk(Disk):
     def sync_folder(self, folder: Path) -> None:
         self._step("sync_folder")
 
-    def make_folder(self, folder: Path) -> None:
+    def make_folder(self, folder: Path, *, mode: int = 0o700) -> None:
         if not folder.is_dir():
             self._step("make_folder")
-        super().make_folder(folder)
+        super().make_folder(folder, mode=mode)
 
     def link(self, source: Path, target: Path) -> None:
         self._step("link")

@@ -105,6 +105,7 @@ def backup(
         objects = run.store_objects(expected, progress)
         snapshot = run.write_snapshot(objects, catalogue_snapshot, now)
         run.remember(snapshot)
+        destination.close()
     return BackupReport(
         destination=destination.name,
         snapshot=snapshot.words,

@@ -25,6 +25,9 @@ from vault.safekeeping.disk import DISK, PART, Batch, Disk, discard, free_bytes,
 from vault.safekeeping.streams import Bytes
 
 _NAME_RE = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.-]*(/[A-Za-z0-9_][A-Za-z0-9_.-]*){0,3}\Z")
+# On another computer she is another user to the disk: what is encrypted may be read by all, so that she can restore.
+_FOLDER_MODE, _OPEN_MODE = 0o777, 0o644
+_OPEN_ENDINGS = (".age", ".txt")
 _STALE_SECONDS = 24 * 3600  # a temporary file that old belongs to no run that still lives
 
 
@@ -86,6 +89,9 @@ class Destination(Protocol):
     def free_bytes(self) -> int | None:
         """Room left, if it can be told."""
 
+    def close(self) -> None:
+        """The work is over: lets go of connections and temporary things; it can be used again afterwards."""
+
 
 def put(destination: Destination, name: str, content: bytes, *, replace: bool = False) -> None:
     """Stores a short content under `name`, durably."""
@@ -113,7 +119,7 @@ class FolderDestination:
     def __init__(self, root: Path, *, disk: Disk = DISK) -> None:
         self.root = Path(root).expanduser().absolute()
         self._disk = disk
-        self._batch = Batch(disk)
+        self._batch = Batch(disk, folder_mode=_FOLDER_MODE)
 
     @property
     def name(self) -> str:
@@ -131,8 +137,7 @@ class FolderDestination:
         with self._told("cannot be written"):
             if self.root.exists() and not self.root.is_dir():
                 raise BackupError(f"the destination {self.root} is no folder", "name a folder", code="not-a-folder")
-            self._disk.make_folder(self.root)
-            self._disk.make_folder(self.root / "tmp")
+            self._disk.make_folder(self.root / "tmp", mode=_FOLDER_MODE)
             self._sweep()
 
     def check(self) -> None:
@@ -153,6 +158,9 @@ class FolderDestination:
         """A plain file's bytes; a link or a device is as good as gone, for it is nothing that was written here."""
         path = self.root / _checked(name)
         flags = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+        strange = Gone(f"{name} in {self.root} is no plain file", "try another copy of the backup")
+        if path.is_symlink():  # the flag below says it again where the system knows it, without a gap in time
+            raise strange
         try:
             handle = os.fdopen(os.open(path, flags), "rb")
         except FileNotFoundError as error:
@@ -161,7 +169,7 @@ class FolderDestination:
             raise trouble(error, f"{name} in {self.root} cannot be read", BackupError) from error
         if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
             handle.close()
-            raise Gone(f"{name} in {self.root} is no plain file", "try another copy of the backup")
+            raise strange
         return _Told(handle, f"{name} in {self.root} cannot be read")  # type: ignore[return-value]
 
     def begin(self) -> Upload:
@@ -187,7 +195,7 @@ class FolderDestination:
         return free_bytes(self.root)
 
     def close(self) -> None:
-        """Removes the empty folder for temporary files; optional."""
+        """Removes the folder for temporary files if it is empty."""
         with contextlib.suppress(OSError):
             self._disk.remove_folder(self.root / "tmp")
 
@@ -237,6 +245,9 @@ class _FolderUpload:
         target = self._owner.root / _checked(name)
         self._committed = True
         with self._owner._told("cannot be written"):
+            if name.endswith(_OPEN_ENDINGS):
+                with contextlib.suppress(OSError):
+                    self.part.chmod(_OPEN_MODE)
             self._owner._batch.add(self.handle, self.part, target, self.n_bytes, replace=replace)
 
     def abort(self) -> None:

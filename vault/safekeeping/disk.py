@@ -34,10 +34,10 @@ _NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES, errno
 class Disk:
     """The real disk.  All methods raise OSError."""
 
-    def create(self, path: Path) -> BinaryIO:
+    def create(self, path: Path, *, mode: int = 0o600) -> BinaryIO:
         """A new file, open for writing without a buffer; raises FileExistsError where the name is taken."""
         flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
-        return os.fdopen(os.open(path, flags, 0o600), "wb", buffering=0)
+        return os.fdopen(os.open(path, flags, mode), "wb", buffering=0)
 
     def write_some(self, handle: BinaryIO, data: memoryview) -> int:
         """Writes a part of `data`; the number of bytes written."""
@@ -81,13 +81,13 @@ class Disk:
         finally:
             os.close(handle)
 
-    def make_folder(self, folder: Path) -> None:
-        """Makes `folder` and those above it, private to the person; each new name is synced."""
+    def make_folder(self, folder: Path, *, mode: int = 0o700) -> None:
+        """Makes `folder` and those above it, private to the person by default; each new name is synced."""
         if folder.is_dir():
             return
-        self.make_folder(folder.parent)
+        self.make_folder(folder.parent, mode=mode)
         with contextlib.suppress(FileExistsError):
-            folder.mkdir(mode=0o700)
+            folder.mkdir(mode=mode)
         self.sync_folder(folder.parent)
 
     def link(self, source: Path, target: Path) -> None:
@@ -172,8 +172,9 @@ class Batch:
 
     _FILES, _BYTES = 256, 64 << 20  # so many stay open until they are flushed
 
-    def __init__(self, disk: Disk) -> None:
+    def __init__(self, disk: Disk, *, folder_mode: int = 0o700) -> None:
         self._disk = disk
+        self._folder_mode = folder_mode
         self._files: list[tuple[BinaryIO, Path, Path, bool]] = []
         self._n_bytes = 0
 
@@ -192,7 +193,7 @@ class Batch:
                 self._disk.sync(handle)
                 handle.close()
             for _, part, target, replace in files:
-                self._disk.make_folder(target.parent)
+                self._disk.make_folder(target.parent, mode=self._folder_mode)
                 if not replace and target.exists():
                     raise FileExistsError(errno.EEXIST, "the name is taken", str(target))
                 self._disk.rename(part, target)

@@ -1,0 +1,196 @@
+"""The contract of a destination.  Another kind joins `KINDS_UNDER_TEST` and must pass all of it."""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from faulty_disk import FaultyDisk, tree
+
+from vault.errors import BackupError
+from vault.safekeeping.destination import (
+    Destination,
+    FolderDestination,
+    Gone,
+    StoredFile,
+    get,
+    open_destination,
+    put,
+)
+
+Maker = Callable[[Path], Destination]
+KINDS_UNDER_TEST: dict[str, Maker] = {"folder": lambda at: FolderDestination(at / "backup")}
+
+
+@pytest.fixture(params=KINDS_UNDER_TEST)
+def destination(request: pytest.FixtureRequest, tmp_path: Path) -> Destination:
+    made = KINDS_UNDER_TEST[request.param](tmp_path)
+    made.prepare()
+    return made
+
+
+def _names(destination: Destination, prefix: str = "") -> set[str]:
+    return {stored.name for stored in destination.listing(prefix)}
+
+
+def test_what_was_put_is_listed_and_read(destination: Destination) -> None:
+    put(destination, "objects/ab/abcd.age", b"stored bytes")
+    put(destination, "READ-ME-FIRST.txt", b"")
+    assert list(destination.listing("objects/")) == [StoredFile(name="objects/ab/abcd.age", n_bytes=12)]
+    assert _names(destination) == {"objects/ab/abcd.age", "READ-ME-FIRST.txt"}
+    assert get(destination, "objects/ab/abcd.age", 100) == b"stored bytes"
+
+
+def test_an_empty_destination_lists_nothing(destination: Destination) -> None:
+    assert _names(destination) == set() and _names(destination, "snapshots/") == set()
+
+
+def test_an_upload_is_invisible_until_committed_and_gone_when_aborted(destination: Destination) -> None:
+    upload = destination.begin()
+    upload.write(b"half")
+    assert _names(destination) == set()
+    upload.abort()
+    upload.abort()
+    destination.flush()
+    assert _names(destination) == set()
+
+
+def test_many_uploads_stand_after_one_flush(destination: Destination) -> None:
+    for number in range(600):
+        upload = destination.begin()
+        upload.write(b"%d" % number)
+        upload.commit(f"objects/{number:02x}"[:10] + f"/{number}")
+        upload.abort()
+    destination.flush()
+    assert len(_names(destination, "objects/")) == 600
+    assert get(destination, "objects/0a/10", 10) == b"10"
+
+
+def test_a_name_is_not_given_twice_unless_asked(destination: Destination) -> None:
+    put(destination, "key.age", b"first")
+    with pytest.raises(BackupError) as caught:
+        put(destination, "key.age", b"second")
+    assert caught.value.code == "exists"
+    assert get(destination, "key.age", 100) == b"first"
+    put(destination, "key.age", b"third", replace=True)
+    assert get(destination, "key.age", 100) == b"third"
+
+
+def test_removing_is_idempotent(destination: Destination) -> None:
+    put(destination, "snapshots/a", b"x")
+    destination.remove("snapshots/a")
+    destination.remove("snapshots/a")
+    assert _names(destination) == set()
+    with pytest.raises(Gone, match="snapshots/a"):
+        destination.open("snapshots/a")
+
+
+def test_get_stops_at_its_limit(destination: Destination) -> None:
+    put(destination, "key.age", b"x" * 101)
+    with pytest.raises(BackupError, match="too large"):
+        get(destination, "key.age", 100)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["", "/etc/passwd", "../x", "a/../b", "a//b", ".hidden", "a/.b", "a b", "a\\b", "C:x", "a\nb", "a" + "/b" * 9],
+)
+def test_strange_names_are_refused(destination: Destination, name: str) -> None:
+    with pytest.raises(ValueError):
+        destination.open(name)
+    upload = destination.begin()
+    with pytest.raises(ValueError):
+        upload.commit(name)
+    upload.abort()
+
+
+def test_closing_leaves_what_was_stored(destination: Destination) -> None:
+    put(destination, "key.age", b"key")
+    destination.close()
+    destination.prepare()
+    assert get(destination, "key.age", 100) == b"key"
+
+
+# The folder
+
+
+def test_a_missing_parent_is_an_unplugged_stick(tmp_path: Path) -> None:
+    with pytest.raises(BackupError, match="cannot be reached") as caught:
+        FolderDestination(tmp_path / "stick" / "backup").prepare()
+    assert caught.value.code == "missing" and "plugged in" in caught.value.next_step
+    with pytest.raises(BackupError):
+        FolderDestination(tmp_path / "stick" / "backup").check()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_is_no_destination(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(BackupError, match="no folder"):
+        FolderDestination(tmp_path / "file").prepare()
+
+
+def test_links_and_devices_are_passed_over(tmp_path: Path) -> None:
+    destination = FolderDestination(tmp_path / "d")
+    destination.prepare()
+    secret = tmp_path / "secret"
+    secret.write_bytes(b"private")
+    (tmp_path / "d" / "objects").mkdir()
+    (tmp_path / "d" / "objects" / "aa").symlink_to(secret)
+    (tmp_path / "d" / "key.age").symlink_to("/dev/zero")
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "d" / "objects" / "bb")
+        with pytest.raises(Gone):
+            destination.open("objects/bb")
+    assert _names(destination) == set()
+    for name in ("objects/aa", "key.age"):
+        with pytest.raises(BackupError):
+            destination.open(name)
+
+
+@pytest.mark.parametrize(
+    "number, code",
+    [(errno.ENOSPC, "full"), (errno.EROFS, "read-only"), (errno.EACCES, "read-only"), (errno.EFBIG, "too-large")],
+)
+def test_trouble_is_told_with_the_path_and_a_next_step(tmp_path: Path, number: int, code: str) -> None:
+    destination = FolderDestination(tmp_path / "d", disk=FaultyDisk(4, number=number))
+    with pytest.raises(BackupError) as caught:
+        destination.prepare()
+        put(destination, "objects/aa/bb", b"content")
+    assert caught.value.code == code
+    assert str(tmp_path / "d") in caught.value.message and caught.value.next_step
+
+
+def test_a_fault_at_any_step_names_nothing_half_written(tmp_path: Path) -> None:
+    count = FaultyDisk()
+    _two_puts(FolderDestination(tmp_path / "count", disk=count))
+    for step in range(1, count.steps + 1):
+        at = tmp_path / str(step)
+        with pytest.raises(BackupError):
+            _two_puts(FolderDestination(at, disk=FaultyDisk(step)))
+        left = tree(at) if at.exists() else {}
+        assert set(left) <= {"objects/aa/one", "objects/aa/two"} and all(len(v) == 200_000 for v in left.values())
+
+
+def _two_puts(destination: FolderDestination) -> None:
+    destination.prepare()
+    for name in ("objects/aa/one", "objects/aa/two"):
+        put(destination, name, name[-1:].encode() * 200_000)
+
+
+def test_old_leftovers_are_swept_and_young_ones_left(tmp_path: Path) -> None:
+    tmp = tmp_path / "d" / "tmp"
+    tmp.mkdir(parents=True)
+    for name in ("1-old.part", "2-young.part"):
+        (tmp / name).write_bytes(b"half")
+    os.utime(tmp / "1-old.part", (0, 0))
+    FolderDestination(tmp_path / "d").prepare()
+    assert [p.name for p in tmp.iterdir()] == ["2-young.part"]
+
+
+def test_names_of_destinations(tmp_path: Path) -> None:
+    assert open_destination(str(tmp_path)).name == str(tmp_path)
+    with pytest.raises(BackupError, match="carrier://pigeon"):
+        open_destination("carrier://pigeon")
