@@ -33,8 +33,9 @@ from vault.errors import DecryptionError
 
 K = CHUNK_BYTES
 HEADER = 168
-# Around every border: of a chunk, of two, of a batch.
-BORDERS = sorted({max(0, n * K + d) for n in (0, 1, 2, BATCH, BATCH + 1, 2 * BATCH) for d in (-1, 0, 1)})
+# Around every border: of a chunk, of two, of the growing batches (1, 2, 4, ... chunks), of two of the largest.
+GROWN = 2 * BATCH - 1
+BORDERS = sorted({max(0, n * K + d) for n in (0, 1, 2, 3, 7, BATCH, GROWN, GROWN + BATCH) for d in (-1, 0, 1)})
 
 
 def sealed(plaintext: bytes, *, armor: bool = False) -> bytes:

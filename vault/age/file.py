@@ -48,12 +48,14 @@ def encrypt(src: Readable, dst: Writable, recipients: Sequence[Recipient], *, ar
     what has been written is no whole age file.
     """
     source = Source(src)
-    view = memoryview(bytearray(BATCH * CHUNK_BYTES))
+    view = memoryview(bytearray(CHUNK_BYTES))
     total = 0
     with EncryptingWriter(dst, recipients, armor=armor) as writer:
         while n_bytes := source.read_into(view):
-            writer.write(view[:n_bytes])
+            writer._take(view[:n_bytes], more=not source.at_end())
             total += n_bytes
+            if n_bytes == len(view) < BATCH * CHUNK_BYTES:
+                view = memoryview(bytearray(2 * len(view)))
     return total
 
 
@@ -121,10 +123,13 @@ class EncryptingWriter:
         if self._closed:
             raise ValueError("write to a closed EncryptingWriter")
         view = as_bytes(data)
-        self._closed = True  # stays so when `dst` raises: a file with a hole cannot be continued
-        self._payload.write(view)
-        self._closed = False
+        self._take(view, more=False)
         return len(view)
+
+    def _take(self, view: memoryview, *, more: bool) -> None:
+        self._closed = True  # stays so when `dst` raises: a file with a hole cannot be continued
+        self._payload.write(view, more=more)
+        self._closed = False
 
     def flush(self) -> None:
         """Nothing: a chunk can only be written once it is full, or at the end."""

@@ -5,10 +5,11 @@ first 11 bytes are a big endian chunk counter starting at zero and incrementing 
 last byte is 0x01 for the final chunk and 0x00 for all preceding ones.  The final chunk MAY be shorter than 64 KiB but
 MUST NOT be empty unless the whole payload is empty."
 
-Both directions work on batches of `BATCH` chunks in buffers that are made once, so that memory stays constant and
-Python's share of the time small.  Plaintext leaves the reader chunk by chunk, each only after its tag was checked.  A
-chunk of full length is released under either mark; the contradiction (a last chunk that is not the end, an end
-without a last chunk) is then an error of what follows it.  That is what the published vectors demand.
+Both directions work on batches of up to `BATCH` chunks, in buffers that grow to that and no further, so that memory
+stays constant, Python's share of the time small, and a small file does not pay for clearing large buffers.  Plaintext
+leaves the reader chunk by chunk, each only after its tag was checked.  A chunk of full length is released under
+either mark; the contradiction (a last chunk that is not the end, an end without a last chunk) is then an error of
+what follows it.  That is what the published vectors demand.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 CHUNK_BYTES = 64 * 1024
 SEALED_BYTES = CHUNK_BYTES + primitives.TAG_BYTES
 NONCE_BYTES = 16
-BATCH = 16  # chunks at a time: 1 MiB
+BATCH = 8  # chunks at a time: 512 KiB
 
 _MIDDLE = b"\x00"
 _LAST = b"\x01"
@@ -46,39 +47,44 @@ class PayloadWriter:
         self._write = write
         self._counter = 0
         self._pending = bytearray()  # at most one chunk, kept back because it may be the last
-        self._out = memoryview(bytearray(BATCH * SEALED_BYTES))
+        self._out = memoryview(b"")
 
-    def write(self, data: memoryview) -> None:
-        """Encrypt every chunk of which is known that more follows."""
+    def write(self, data: memoryview, *, more: bool = False) -> None:
+        """Encrypt every chunk of which is known that something follows; `more` promises it for the end of `data`."""
         if self._pending:
             taken = min(len(data), CHUNK_BYTES - len(self._pending))
             self._pending += data[:taken]
             data = data[taken:]
             if not data:
                 return
-            self._seal(memoryview(bytes(self._pending)))
-            self._pending.clear()
-        # What is left begins at a chunk border.  Its last chunk, full or not, is kept back.
-        direct = max(0, len(data) - 1) // CHUNK_BYTES * CHUNK_BYTES
+            self._seal(memoryview(self._pending))
+            self._pending = bytearray()
+        # What is left begins at a chunk border.  Its last chunk, full or not, is kept back unless more is promised.
+        direct = max(0, len(data) - (not more)) // CHUNK_BYTES * CHUNK_BYTES
         for at in range(0, direct, BATCH * CHUNK_BYTES):
             self._seal(data[at : min(direct, at + BATCH * CHUNK_BYTES)])
         self._pending += data[direct:]
 
     def close(self) -> None:
         """Write the last chunk."""
-        n_bytes = len(self._pending) + primitives.TAG_BYTES
-        self._cipher.seal_into(self._nonce(_LAST), memoryview(self._pending), self._out[:n_bytes])
-        self._write(self._out[:n_bytes])
+        out = self._room(len(self._pending) + primitives.TAG_BYTES)
+        self._cipher.seal_into(self._nonce(_LAST), memoryview(self._pending), out)
+        self._write(out)
 
     def _seal(self, data: memoryview) -> None:
         """Encrypt whole chunks, none of them the last, and write them at once."""
-        used = 0
-        for at in range(0, len(data), CHUNK_BYTES):
-            out = self._out[used : used + SEALED_BYTES]
-            self._cipher.seal_into(self._nonce(_MIDDLE), data[at : at + CHUNK_BYTES], out)
+        n_chunks = len(data) // CHUNK_BYTES
+        out = self._room(n_chunks * SEALED_BYTES)
+        for i in range(n_chunks):
+            chunk = data[i * CHUNK_BYTES : (i + 1) * CHUNK_BYTES]
+            self._cipher.seal_into(self._nonce(_MIDDLE), chunk, out[i * SEALED_BYTES : (i + 1) * SEALED_BYTES])
             self._counter += 1
-            used += SEALED_BYTES
-        self._write(self._out[:used])
+        self._write(out)
+
+    def _room(self, n_bytes: int) -> memoryview:
+        if len(self._out) < n_bytes:
+            self._out = memoryview(bytearray(n_bytes))
+        return self._out[:n_bytes]
 
     def _nonce(self, mark: bytes) -> bytes:
         return self._counter.to_bytes(11, "big") + mark
@@ -97,8 +103,8 @@ class PayloadReader:
         self._counter = 0
         self._finished = False
         self._error: PayloadError | None = None
-        self._sealed = memoryview(bytearray(BATCH * SEALED_BYTES))
-        self._plain = memoryview(bytearray(BATCH * CHUNK_BYTES))
+        self._batch = 0
+        self._sealed = self._plain = memoryview(b"")
 
     def next(self) -> memoryview:
         """The next authentic plaintext, at most BATCH chunks, valid until the next call; empty at the end.
@@ -109,6 +115,7 @@ class PayloadReader:
             raise self._error
         if self._finished:
             return self._plain[:0]
+        self._grow()
         # Until the batch is through, an exception from the stream leaves the reader unusable.
         self._error = PayloadError("reading the age file failed before its end", "try again from its start")
         n_sealed = self._source.read_into(self._sealed)
@@ -118,6 +125,12 @@ class PayloadReader:
         if self._error and not n_plain:
             raise self._error
         return self._plain[:n_plain]
+
+    def _grow(self) -> None:
+        if self._batch < BATCH:
+            self._batch = max(1, 2 * self._batch)
+            self._sealed = memoryview(bytearray(self._batch * SEALED_BYTES))
+            self._plain = memoryview(bytearray(self._batch * CHUNK_BYTES))
 
     def _open_batch(self, sealed: memoryview, *, at_end: bool) -> int:
         """Decrypt chunk after chunk up to the first fault, which is kept for the next call."""
