@@ -1,0 +1,285 @@
+"""One document in the small form -> what it says of orders.
+
+The order of work: the view is made, the signs are read, the lines are cut into orders; in each, rows, sums, sentences
+and links are gathered, the sums choose, and a claim is built that says for each field where it was read.  What the
+document *is* decides whether there is a claim at all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from vault.language import detect, fold
+from vault.language.amounts import settle_currency
+from vault.language.currencies import DOLLARS
+from vault.model.evidence import DocumentKind, FieldSource, PurchaseClaim
+from vault.receipts import orders, prose
+from vault.receipts.items import Item, items_of
+from vault.receipts.lines import Document
+from vault.receipts.rows import Row, read_rows
+from vault.receipts.shop import Shop, find_shop
+from vault.receipts.signs import Facts, Signs, Verdict, judge, read_signs
+from vault.receipts.sums import Sum, Totals, read_sums, settle
+from vault.receipts.view import View, view_of
+
+MAX_ORDERS = 400
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """What a document says: its kind with the signs it rests on, and the claims."""
+
+    verdict: Verdict
+    signs: tuple[str, ...]
+    language: str | None
+    claims: tuple[PurchaseClaim, ...]
+
+
+@dataclass(slots=True)
+class _Order:
+    """Everything gathered for one section."""
+
+    section: orders.Section
+    rows: list[Row]
+    loose: list[Row]
+    sums: list[Sum]
+    totals: Totals
+    values: dict[int, Decimal]
+    told: list[prose.Told]
+    items: list[Item]
+    order_links: list[object]
+
+
+def language_of(doc: Document) -> str | None:
+    """The language of a document: of its words, the declared one deciding near equals."""
+    text = doc.subject + "\n" + "\n".join(line.text for line in doc.lines[:150])
+    return detect(text[:6000], hint=doc.declared_language)
+
+
+def read_document(doc: Document) -> Outcome:
+    """What `doc` says of orders."""
+    language = doc.language or language_of(doc)
+    view = view_of(doc, language)
+    signs = read_signs(view)
+    beside = orders.content_end(view)
+    found = [_gather(view, section, beside) for section in orders.sections(view)[:MAX_ORDERS]]
+    numbers = orders.numbers(view)
+    facts = _facts(view, found, numbers)
+    verdict = judge(signs, facts, view)
+    claims: list[PurchaseClaim] = []
+    if verdict.purchase:
+        for order in found:
+            claim = _claim(view, order, numbers, verdict, single=len(found) == 1)
+            if claim is not None:
+                claims.append(claim)
+    words = (*signs.words, *([verdict.reason] if verdict.reason else []))
+    return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
+
+
+def _gather(view: View, section: orders.Section, beside: set[int]) -> _Order:
+    rows = [r for r in read_rows(view, section.start, section.stop) if r.line not in beside]
+    sums = [s for s in read_sums(view, section.start, section.stop) if s.line not in beside]
+    chosen, values, totals = settle(rows, sums)
+    told = [t for t in prose.bought(view, section.start, section.stop) if t.paragraph.line not in beside]
+    loose = [r for r in rows if not r.priced]
+    items, links = items_of(view, section.start, section.stop, beside, chosen, values, loose, told)
+    return _Order(section, chosen, loose, sums, totals, values, told, items, list(links))
+
+
+def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> Facts:
+    return Facts(
+        order_number=bool(numbers) or bool(orders.numbers(view, "invoice_number")),
+        total=any(o.totals.total is not None for o in found),
+        rows=sum(len(o.rows) for o in found),
+        listed=sum(len(o.loose) for o in found),
+        downloads=sum(len(i.links) for o in found for i in o.items) + sum(len(o.order_links) for o in found),
+        payment_method=any(True for _ in view.find("payment_method")),
+        sums_agree=any(o.totals.fits >= 3 for o in found),
+        payee=any(p.concepts[0] == "seller" for p in view.pairs),
+        prose=any(t.amount is not None for o in found for t in o.told),
+    )
+
+
+def _claim(
+    view: View, order: _Order, numbers: list[orders.Numbered], verdict: Verdict, *, single: bool
+) -> PurchaseClaim | None:
+    section = order.section
+    sources: list[FieldSource] = []
+    number = section.number if not single and section.number else orders.best_number(numbers)
+    invoice = orders.best_number(orders.numbers(view, "invoice_number"))
+    payment = orders.best_number(orders.numbers(view, "payment_number"))
+    shop = find_shop(view, section.start, section.stop)
+    day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number)
+    currency, currency_words = _currency(view, order)
+    total = order.totals.total
+    total_value = abs(total.amount.value) if total is not None else None
+    told_amounts = [t.amount for t in order.told if t.amount is not None]
+    if total is None and len(order.items) == 1 and told_amounts and not order.rows:
+        total_value = told_amounts[0].value
+        sources.append(FieldSource(field="total", words=order.told[0].words, how="told in a sentence"))
+    if number is not None:
+        sources.append(FieldSource(field="order_number", words=number.words, how=number.how))
+    elif invoice is not None:
+        sources.append(FieldSource(field="order_number", words=invoice.words, how="invoice number"))
+    if shop.name:
+        sources.append(FieldSource(field="seller", words=shop.words, how=shop.how))
+    if day is not None:
+        sources.append(FieldSource(field="purchased_on", words=day_words, how=day_how))
+    if currency:
+        sources.append(FieldSource(field="currency", words=currency_words, how="printed with the amounts"))
+    if total is not None:
+        how = "the sums agree" if order.totals.fits >= 3 else "label"
+        sources.append(FieldSource(field="total", words=total.words, how=how))
+    for item in order.items:
+        sources.append(FieldSource(field=f"item {item.claim.title}"[:80], words=item.words[:160], how=item.how))
+    claim = PurchaseClaim(
+        document=verdict.kind,
+        seller=shop.name,
+        seller_domain=shop.domain,
+        order_number=number.code if number is not None else invoice.code if invoice is not None else None,
+        payment_number=payment.code if payment is not None else None,
+        purchased_on=day,
+        date_printed=printed,
+        currency=currency,
+        total=total_value,
+        amount_due=_due(order.totals),
+        tax=order.totals.tax,
+        shipping=order.totals.shipping,
+        discount=order.totals.discount,
+        gift_card=order.totals.gift_card,
+        items=tuple(i.claim for i in order.items),
+        links=tuple(order.order_links),  # type: ignore[arg-type]
+        payee_only=shop.payee and verdict.kind in (DocumentKind.PAYMENT, DocumentKind.INVOICE),
+        cancelled=verdict.kind is DocumentKind.CANCELLATION,
+        buyer_name=_buyer(view),
+        buyer_mail=view.doc.recipient_address or None,
+        sources=tuple(sources),
+    )
+    return _with_refund(view, claim, order) if verdict.kind is DocumentKind.REFUND else claim
+
+
+def _due(totals: Totals) -> Decimal | None:
+    due = totals.due
+    if due is None or due is totals.total:
+        return None
+    return abs(due.amount.value)
+
+
+def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseClaim:
+    """A refund: of the whole, or of what it names."""
+    amount, titles, whole, said = prose.refunded(view, order.section.start, order.section.stop)
+    paid_back = amount.value if amount is not None else None
+    if paid_back is None and order.totals.refund is not None:
+        paid_back = abs(order.totals.refund.amount.value)
+    named = {fold(t) for t in titles}
+    items = [i for i in claim.items]
+    for title in titles:
+        if not any(fold(i.title) == fold(title) for i in items):
+            items.append(items_of_title(view, title))
+    items = [replace(i, refunded=not named or fold(i.title) in named) for i in items]
+    partial = whole is False
+    refunded: bool | None = True
+    if partial or (claim.total is not None and paid_back is not None and paid_back < claim.total):
+        refunded = None
+    elif not whole and paid_back is not None and claim.total is None:
+        refunded = None
+    sources = (*claim.sources, FieldSource(field="refunded", words=said, how="refund"))
+    total = claim.total if claim.total != paid_back else None
+    return replace(claim, items=tuple(items), refunded=refunded, refund_amount=paid_back, total=total, purchased_on=None,
+                   date_printed=False, sources=sources)
+
+
+def items_of_title(view: View, title: str):  # type: ignore[no-untyped-def]
+    """An item of which only the title is known."""
+    from vault.receipts.items import named_item
+
+    return named_item(view, title)
+
+
+def _buyer(view: View) -> str | None:
+    for pair in view.find("buyer"):
+        value = pair.value.strip()
+        if 3 < len(value) < 60 and " " in value and not any(c.isdigit() for c in value) and "@" not in value:
+            return value
+    return view.doc.recipient_name or None
+
+
+def _currency(view: View, order: _Order) -> tuple[str | None, str]:
+    """The currency of the order: of its own amounts, a shared sign settled by what else the document says."""
+    amounts = [a for r in order.rows for _, a in r.amounts]
+    amounts += [s.amount for s in order.sums]
+    amounts += [t.amount for t in order.told if t.amount is not None]
+    if not amounts:
+        amounts = [a for s in view.spots for a in s.amounts]
+    sure = Counter(a.currencies[0] for a in amounts if len(a.currencies) == 1)
+    if sure:
+        code = sure.most_common(1)[0][0]
+        return code, code
+    shared = Counter(a.currencies for a in amounts if a.currencies)
+    if not shared:
+        return _currency_beside(view), "named beside the amounts"
+    candidates = shared.most_common(1)[0][0]
+    everywhere = Counter(
+        a.currencies[0] for s in view.spots for a in s.amounts if len(a.currencies) == 1 and a.currencies[0] in candidates
+    )
+    if everywhere:
+        return everywhere.most_common(1)[0][0], "printed elsewhere in the document"
+    named = _named_code(view, candidates)
+    if named:
+        return named, "named in the document"
+    code = settle_currency(candidates, view.language)
+    if code:
+        return code, "the currency of the language"
+    if candidates == DOLLARS:
+        return _dollar(view), "dollars, by the country the document names"
+    return None, ""
+
+
+def _named_code(view: View, candidates: tuple[str, ...]) -> str | None:
+    """A code that stands alone in the text ("All prices in CAD"), if it is the only one of the candidates."""
+    text = " " + " ".join(s.text for s in view.spots if s.text and len(s.text) < 200) + " "
+    named = [c for c in candidates if f" {c} " in text or f"({c})" in text or f" {c}." in text or f"{c}:" in text]
+    return named[0] if len(named) == 1 else None
+
+
+def _currency_beside(view: View) -> str | None:
+    from vault.language.currencies import CODES
+
+    text = " ".join(s.text for s in view.spots if s.text and len(s.text) < 120)
+    named = {w.strip("().:,") for w in text.split(" ")} & CODES
+    return named.pop() if len(named) == 1 else None
+
+
+_DOLLAR_SIGNS = (
+    ("CAD", ("canada", "gst/hst", " hst", "ontario", "quebec", "british columbia", "alberta", "nova scotia", ".ca")),
+    ("AUD", ("australia", " abn", "nsw", "queensland", "victoria 3", ".com.au", ".au")),
+    ("NZD", ("new zealand", "aotearoa", "auckland", ".co.nz", ".nz")),
+    ("SGD", ("singapore", ".sg")),
+    ("HKD", ("hong kong", ".hk")),
+    ("MXN", ("méxico", "mexico", ".mx")),
+)
+
+
+def _dollar(view: View) -> str | None:
+    """Which dollar: that of the country whose tax, places or domain the document names; the US one where none is.
+
+    Services that sell in US dollars print the bare sign; shops of the other countries name theirs in some way
+    (common practice, no published source).  Two countries leave it open.
+    """
+    text = view.doc.folded + " " + view.doc.sender_address.casefold()
+    found = [code for code, words in _DOLLAR_SIGNS if any(_stands(text, w) for w in words)]
+    if not found:
+        return "USD"
+    return found[0] if len(found) == 1 else None
+
+
+def _stands(text: str, word: str) -> bool:
+    at = text.find(word)
+    while at >= 0:
+        after = text[at + len(word) : at + len(word) + 1]
+        if not after.isalnum() and after not in (".", "-"):
+            return True
+        at = text.find(word, at + 1)
+    return False

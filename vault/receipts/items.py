@@ -1,0 +1,310 @@
+"""The items of an order, with their links: rows, sentences and download lists brought together.
+
+Priced rows are the items.  A download table or list adds its links to the item it names; where there are no priced
+rows, what is named there, or in a sentence, is what was bought.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+
+from vault.language.folding import fold
+from vault.model.evidence import DownloadLink, ItemClaim
+from vault.receipts.downloads import Terms, is_download, read_terms, score
+from vault.receipts.goods import Setting, designer_in, kind_of, promised_parts, setting_of, size_range
+from vault.receipts.lines import Link
+from vault.receipts.prose import Told
+from vault.receipts.rows import Row
+from vault.receipts.titles import is_action, is_file_name, may_be_title, tell
+from vault.receipts.view import Spot, View
+from vault.receipts.words import trim_label
+
+_WORD_RE = re.compile(r"[^\W_]+")
+_REACH = 7  # lines above a link in which its title may stand
+
+
+@dataclass(slots=True)
+class Item:
+    """An item as claimed, and where it was read."""
+
+    claim: ItemClaim
+    words: str
+    how: str
+    links: list[DownloadLink] = field(default_factory=list)
+    details: list[str] = field(default_factory=list)
+    fetched: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A download link with the title that stands nearest to it."""
+
+    link: Link
+    title: str | None
+    spot: int
+    line: int
+    expires: date | None = None
+    left: int | None = None
+
+
+def named_item(view: View, title: str) -> ItemClaim:
+    """An item of which only the title is known."""
+    setting = setting_of(view, 0, False)
+    kind = kind_of(title, [], view.words, setting, linked=False, fetched=False)
+    return ItemClaim(title=title, digital=kind.digital, craft_pattern=kind.craft_pattern)
+
+
+def items_of(
+    view: View,
+    start: int,
+    stop: int,
+    beside: set[int],
+    rows: list[Row],
+    values: dict[int, Decimal],
+    loose: list[Row],
+    told: list[Told],
+) -> tuple[list[Item], list[DownloadLink]]:
+    """The items of an order and the download links of the whole order."""
+    items = [_of_row(r, values.get(id(r)), view) for r in rows]
+    places = {id(item): (row.line, row.last_line) for item, row in zip(items, rows)}
+    for one in told:
+        if not any(same_title(one.title or "", i.claim.title) for i in items):
+            amount = one.amount.value if one.amount is not None else None
+            claim = ItemClaim(title=one.title or "", amount=amount, quantity=1 if amount is not None else None)
+            items.append(Item(claim, one.words, "told in a sentence"))
+    found = _downloads(view, start, stop, beside, loose)
+    terms = read_terms(view, start, stop)
+    if not items:
+        items = _listed(view, loose, found)
+    order_links = _attach(items, found, terms, places)
+    setting = setting_of(view, len(found), _ships(view))
+    names = [f.link.text for f in found]
+    for item in items:
+        _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
+    return items, order_links
+
+
+def _ships(view: View) -> bool:
+    return any(a.value > 0 for p in view.find("shipping") for a in view.spots[p.at].amounts[:1])
+
+
+def _of_row(row: Row, value: Decimal | None, view: View) -> Item:
+    designer = row.designer
+    options: list[str] = []
+    for option in row.options:
+        by = designer_in(option, view.words)
+        if by and designer is None:
+            designer = by
+        else:
+            options.append(option)
+    quantity = row.quantity if row.quantity is not None else (1 if row.priced else None)
+    claim = ItemClaim(
+        title=row.title,
+        designer=designer,
+        quantity=quantity,
+        amount=value,
+        options=tuple(dict.fromkeys(options)),
+        product_code=row.code,
+        seller=row.seller,
+    )
+    how = "table with headings" if row.group.startswith("table") else "row with a price"
+    words = view.lines[row.line].text.replace("\t", " | ")
+    return Item(claim, words, how, details=list(row.options))
+
+
+def same_title(one: str, other: str) -> bool:
+    """Whether two printed titles are one: equal but for looks, or one within the other."""
+    a, b = _key(one), _key(other)
+    if not a or not b:
+        return False
+    return a == b or (min(len(a), len(b)) >= 8 and (a in b or b in a))
+
+
+def _key(text: str) -> str:
+    return "".join(_WORD_RE.findall(fold(text)))
+
+
+def _downloads(view: View, start: int, stop: int, beside: set[int], loose: list[Row]) -> list[_Found]:
+    """Every download link of the section with the title that belongs to it."""
+    out: list[_Found] = []
+    taken: set[str] = set()
+    context = False
+    for row in loose:
+        fetch = [k for k in row.links if is_download(k, view.words, column=row.group.startswith("table"))]
+        if row.group.startswith("table") and not fetch and row.links and len(row.links) == 1:
+            fetch = [k for k in row.links if score(k, view.words, column=True, context=True) >= 1]
+        for link in fetch:
+            taken.add(link.url)
+            out.append(_Found(link, row.title, row.spot, row.line, row.expires, row.left))
+    said = view.words.phrases("signs", "download")
+    about = view.words.phrases("download", "heading")
+    begin = view.first_spot[start] if start < len(view.first_spot) else 0
+    end = view.first_spot[stop] if stop < len(view.first_spot) else len(view.spots)
+    for index in range(begin, end):
+        spot = view.spots[index]
+        if spot.text and (trim_label(spot.text) in about or any(p in spot.folded for p in said)):
+            context = True
+        elif spot.heading and spot.text and context and not spot.links:
+            context = any(p in spot.folded for p in said) or may_be_title(spot.text, view.words)
+        if spot.line in beside:
+            continue
+        column = "download" in spot.concepts and (spot.whole or not spot.value)
+        for link in spot.links:
+            if link.url in taken:
+                continue
+            listed = context and view.lines[spot.line].listed
+            if is_download(link, view.words, column=column or listed, context=context):
+                taken.add(link.url)
+                out.append(_Found(link, _title_near(view, index, link), index, spot.line))
+    out.sort(key=lambda f: f.spot)
+    return out
+
+
+def _title_near(view: View, index: int, link: Link) -> str | None:
+    """The name a link belongs to: its own words, else the nearest line above that can be a title."""
+    words = view.words
+    spot = view.spots[index]
+    if may_be_title(link.text, words) and not _acts(link.text, view):
+        return tell(link.text, words).title
+    for other in view.of_line(spot.line):
+        if other.cell != spot.cell and other.piece == 0 and _names(other, view):
+            return tell(other.value if "title" in other.concepts and other.value else other.text, words).title
+    for back in range(index - 1, max(-1, index - 14), -1):
+        other = view.spots[back]
+        if spot.line - other.line > _REACH:
+            break
+        if not other.text or (other.links and (is_file_name(other.text) or is_action(other, view))):
+            continue
+        if any(is_file_name(k.text) for k in other.links):
+            continue
+        if _names(other, view):
+            return tell(other.value if "title" in other.concepts and other.value else other.text, words).title
+        if other.line != spot.line and not other.amounts and not other.label:
+            break
+    return None
+
+
+def _acts(text: str, view: View) -> bool:
+    return any(p in fold(text) for p in view.words.phrases("download", "action") if len(p) > 3)
+
+
+def _names(spot: Spot, view: View) -> bool:
+    text = spot.value if "title" in spot.concepts and spot.value else spot.text
+    if spot.label and "title" not in spot.concepts:
+        return False
+    if spot.amounts:
+        text = text[: spot.amounts[0].start]
+    text = text.strip()
+    if text.endswith((":", ".", "!", "?", "：", "。", ",")) or not may_be_title(text, view.words):
+        return False
+    folded = fold(text)
+    said = ("order", "purchase", "receipt", "download", "invoice")
+    return not any(p in folded for name in said for p in view.words.phrases("signs", name))
+
+
+def _listed(view: View, loose: list[Row], found: list[_Found]) -> list[Item]:
+    """The items of a document that only lists: rows without prices, titles of download links."""
+    items: list[Item] = []
+
+    def add(title: str, words: str, row: Row | None = None) -> None:
+        if any(_key(i.claim.title) == _key(title) for i in items):
+            return
+        claim = ItemClaim(title=title)
+        if row is not None:
+            claim = replace(claim, quantity=row.quantity, options=tuple(row.options), designer=row.designer, product_code=row.code)
+        items.append(Item(claim, words, "list of what was bought"))
+
+    for row in loose:
+        add(row.title, view.lines[row.line].text, row)
+    for one in found:
+        if one.title:
+            add(one.title, view.spots[one.spot].text)
+    return items
+
+
+def _attach(
+    items: list[Item], found: list[_Found], terms: Terms, places: dict[int, tuple[int, int]]
+) -> list[DownloadLink]:
+    """Each link to its item; what belongs to none, to the order."""
+    rest: list[DownloadLink] = []
+    unnamed: list[tuple[_Found, DownloadLink]] = []
+    for one in found:
+        link = DownloadLink(
+            url=one.link.url,
+            label=one.link.text or None,
+            expires_on=one.expires or terms.expires_on,
+            downloads_left=one.left if one.left is not None else terms.left,
+        )
+        home = _home(items, one, places)
+        if home is not None:
+            home.links.append(link)
+        elif one.link.text and is_file_name(one.link.text) and len(items) == 1:
+            items[0].links.append(link)
+        else:
+            unnamed.append((one, link))
+    one_file_each = len(unnamed) == len(items) > 1 and all(not i.links for i in items)
+    for number, (_, link) in enumerate(unnamed):
+        if one_file_each:
+            items[number].links.append(link)
+        elif len(items) == 1 and not items[0].links:
+            items[0].links.append(link)
+        elif len(items) == 1:
+            items[0].links.append(link)
+        else:
+            rest.append(link)
+    return rest
+
+
+def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]]) -> Item | None:
+    """The item a link belongs to: by the title beside it, by the row it stands in, by the name of its file."""
+    if one.title:
+        exact = [i for i in items if _key(i.claim.title) == _key(one.title)] or [
+            i for i in items if same_title(i.claim.title, one.title)
+        ]
+        if len(exact) >= 1:
+            return exact[0]
+    for item in items:
+        if id(item) in places and places[id(item)][0] <= one.line <= places[id(item)][1]:
+            return item
+    name = one.link.text if is_file_name(one.link.text or "") else one.link.url.rsplit("/", 1)[-1].split("?")[0]
+    words = _slug(name)
+    scored = sorted(((len(words & _slug(i.claim.title)), -n) for n, i in enumerate(items)), reverse=True)
+    if scored and scored[0][0] >= 1 and (len(scored) == 1 or scored[0][0] > scored[1][0]):
+        return items[-scored[0][1]]
+    above = [i for i in items if id(i) in places and places[id(i)][0] <= one.line <= places[id(i)][1] + 4]
+    return above[-1] if above else None
+
+
+_UMLAUTS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("ß", "ss"), ("ø", "o"), ("å", "a"), ("æ", "a"), ("ł", "l"))
+
+
+def _slug(text: str) -> set[str]:
+    text = fold(text)
+    for pair, letter in _UMLAUTS:
+        text = text.replace(pair, letter)
+    plain = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    return {w for w in _WORD_RE.findall(plain) if len(w) > 2 and not w.isdigit() and w not in ("pdf", "zip", "https", "www")}
+
+
+def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
+    """Kind, parts and links of an item."""
+    words = view.words
+    kind = kind_of(
+        item.claim.title, item.details, words, setting, linked=bool(item.links), fetched=item.fetched
+    )
+    texts = [item.claim.title, *item.details, *names]
+    parts = list(promised_parts(texts, words))
+    sizes = size_range([item.claim.title, *item.details], words)
+    if sizes:
+        parts.append(sizes)
+    item.claim = replace(
+        item.claim,
+        digital=kind.digital,
+        craft_pattern=kind.craft_pattern,
+        promised=tuple(parts),
+        links=tuple(dict.fromkeys(item.links)),
+    )

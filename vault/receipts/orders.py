@@ -1,0 +1,222 @@
+"""Where one order ends and the next begins, and what an order is called: sections, numbers, days.
+
+Most documents hold one order.  A marketplace's mail, an account page or an export printed as a page holds several:
+each begins with its own order number and ends before the next one's first line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from vault.language.dates import settle
+from vault.receipts.signs import subject_number
+from vault.receipts.view import Pair, View, code_in
+from vault.receipts.words import TOTALS, whole_phrase
+
+
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """An order's number and where it was read."""
+
+    code: str
+    line: int
+    spot: int
+    words: str
+    how: str
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The lines of one order, from `start` to before `stop`; `common` lines before the first one belong to all."""
+
+    start: int
+    stop: int
+    number: Numbered | None = None
+
+
+def content_end(view: View) -> set[int]:
+    """The lines that recommend other things: what is offered there was not bought."""
+    out: set[int] = set()
+    phrases = view.words.phrases("signs", "recommend")
+    number = 0
+    last_total = max((view.spots[p.spot].line for p in view.pairs if p.has("total", "order_number")), default=-1)
+    while number < len(view.lines):
+        spots = view.of_line(number)
+        lead = next((s for s in spots if s.text), None)
+        if lead is not None and len(lead.text) < 80 and not lead.amounts and whole_phrase(lead.folded, phrases):
+            stop = len(view.lines)
+            if last_total > number:
+                stop = next(
+                    (
+                        n
+                        for n in range(number + 1, len(view.lines))
+                        if view.lines[n].rule or any(s.heading and n > number + 1 for s in view.of_line(n)[:1])
+                    ),
+                    last_total,
+                )
+                stop = min(stop, last_total)
+            out.update(range(number, stop))
+            number = stop
+        number += 1
+    return out
+
+
+def numbers(view: View, concept: str = "order_number") -> list[Numbered]:
+    """Every code that a label of `concept` names, in reading order; the subject's first."""
+    out: list[Numbered] = []
+    if concept == "order_number":
+        code = subject_number(view)
+        if code is not None:
+            out.append(Numbered(code, -1, -1, view.doc.subject, "subject", 2.5))
+    for pair in view.pairs:
+        if concept not in pair.concepts or pair.how == "column" and _in_item_table(view, pair):
+            continue
+        code = code_in(pair.value)
+        if code is None:
+            continue
+        words = len(pair.label.split(" "))
+        own = pair.concepts[0] == concept
+        weight = (3.0 if words > 1 or "#" in pair.label else 2.0) + (0.5 if own else -1.0)
+        if pair.how in ("below", "column"):
+            weight -= 0.5
+        spot = view.spots[pair.spot]
+        out.append(Numbered(code, spot.line, pair.spot, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}", weight))
+    if concept == "order_number":
+        out.extend(_in_text(view))
+    return out
+
+
+def _in_item_table(view: View, pair: Pair) -> bool:
+    """Whether a heading "Order" or "Reference" heads a column of items."""
+    line = view.spots[pair.spot].line
+    names = {c for s in view.of_line(line) if s.whole for c in s.concepts}
+    return "title" in names and "quantity" in names
+
+
+def _in_text(view: View) -> Iterator[Numbered]:
+    """Numbers in running text: "your order 15986 at", "for order SB-1"."""
+    for index, spot in enumerate(view.spots):
+        if not spot.text or spot.concepts or len(spot.text) > 300 or not any(c.isdigit() or c.isupper() for c in spot.text):
+            continue
+        tokens = spot.text.split(" ")
+        for number in range(1, len(tokens)):
+            rest = " ".join(tokens[number : number + 5])
+            for concepts, label, value in view.words.leading(rest.lstrip("[(「【")):
+                code = code_in(value) if "order_number" in concepts else None
+                if code is not None and sum(c.isdigit() for c in code) + 3 * code.isupper() >= 3:
+                    yield Numbered(code, spot.line, index, spot.text[:120], f"text after “{label}”", 1.5)
+                    break
+            if number > 40:
+                break
+
+
+def best_number(found: list[Numbered]) -> Numbered | None:
+    """The code that most speaks for: the same code in several places counts together."""
+    if not found:
+        return None
+    weights: dict[str, float] = {}
+    for one in found:
+        weights[one.code.casefold()] = weights.get(one.code.casefold(), 0.0) + one.weight
+    best = max(weights, key=lambda code: weights[code])
+    return max((n for n in found if n.code.casefold() == best), key=lambda n: (n.weight, -n.line))
+
+
+def sections(view: View) -> list[Section]:
+    """The orders of the document: one section for each number that has an amount or a thing of its own."""
+    found = [n for n in numbers(view) if n.line >= 0 and n.weight >= 2.5]
+    firsts: list[Numbered] = []
+    for one in found:
+        if one.code.casefold() not in {f.code.casefold() for f in firsts}:
+            firsts.append(one)
+    firsts.sort(key=lambda n: n.line)
+    whole = Section(0, len(view.lines))
+    if len(firsts) < 2 or len({n.line for n in firsts}) < 2:
+        return [whole]
+    starts = [0]
+    for before, after in zip(firsts, firsts[1:]):
+        starts.append(_start(view, before.line, after.line))
+    stops = [*starts[1:], len(view.lines)]
+    out = [Section(a, b, n) for a, b, n in zip(starts, stops, firsts)]
+    own = [s for s in out if _has_money(view, s)]
+    if len(own) < 2:
+        return [whole]
+    return own
+
+
+def _start(view: View, before: int, after: int) -> int:
+    """The first line of the order whose number stands in line `after`: behind the last total of the one before."""
+    ends = [
+        view.spots[p.at].line
+        for p in view.pairs
+        if p.has(*TOTALS) and before <= view.spots[p.at].line < after and view.spots[p.at].amounts
+    ]
+    first = ends[-1] + 1 if ends else after
+    if not ends:
+        block = view.lines[after].block
+        while first > before + 1 and view.lines[first - 1].block == block and view.lines[first - 1].cells:
+            first -= 1
+    while first < after and not view.lines[first].cells:
+        first += 1
+    return first
+
+
+def _has_money(view: View, section: Section) -> bool:
+    return any(s.amounts for n in range(section.start, section.stop) for s in view.of_line(n))
+
+
+def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tuple[date | None, bool, str, str]:
+    """The day of the order: (day, whether it is printed, the words, how it was read)."""
+    for concept in ("order_date", "payment_date", "invoice_date"):
+        for pair in view.pairs:
+            if pair.concepts[0] != concept and concept not in pair.concepts:
+                continue
+            line = view.spots[pair.at].line
+            if not (start <= line < stop or line < _first_item(view)) or pair.has("due_date", "expires"):
+                continue
+            day = view.day_in(pair.value[:80])
+            if day is not None and _plausible(day, view):
+                return day, True, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}"
+    if number is not None and number.spot >= 0:
+        day = view.day_in(view.spots[number.spot].text)
+        if day is not None and _plausible(day, view):
+            return day, True, view.spots[number.spot].text[:120], "beside the order number"
+    for spot in view.spots[: view.first_spot[stop] if stop < len(view.first_spot) else len(view.spots)]:
+        if spot.text and any(c.isdigit() for c in spot.text) and spot.line >= start and len(spot.text) < 500:
+            day = _told_day(view, spot.text)
+            if day is not None and _plausible(day, view):
+                return day, True, spot.text[:120], "told in a sentence"
+    if view.dated is not None:
+        return view.dated, False, "", "date of the document"
+    return None, False, "", ""
+
+
+def _first_item(view: View) -> int:
+    return next((s.line for s in view.spots if s.amounts), len(view.lines))
+
+
+def _plausible(day: date, view: View) -> bool:
+    """An order is not placed after its mail was sent; a day of tolerance for zones."""
+    if view.dated is None:
+        return 1995 <= day.year <= 2100
+    return (day - view.dated).days <= 1 and day.year >= 1995
+
+
+def _told_day(view: View, text: str) -> date | None:
+    lower = text.casefold() if len(text.casefold()) == len(text) else text.lower()
+    for template in view.words.templates("prose", "placed_on"):
+        if template.anchor not in lower:
+            continue
+        match = template.regex.search(lower)
+        if match is None:
+            continue
+        if template.behind:
+            for found in view.dates_in(text[match.start("date") : match.start("date") + 40]):
+                if found.start <= 6:
+                    return settle(found, near=view.dated)
+        else:
+            for found in view.dates_in(text[: match.end("date")][-40:]):
+                return settle(found, near=view.dated)
+    return None

@@ -1,0 +1,163 @@
+"""Any evidence document -> what it says: the one door of this package.
+
+`read` picks the reader of the kind from `READERS`; each brings the bytes to the small form (`lines`) and hands it to
+the one engine.  Forwarded mails are read as mails of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from vault.language.folding import squeeze
+from vault.model.evidence import DocumentKind, DocumentReading, EvidenceKind, Problem
+from vault.model.pdf import PdfReading
+from vault.receipts.charsets import decode_text
+from vault.receipts.engine import Outcome, read_document
+from vault.receipts.html import read_html
+from vault.receipts.lines import Document
+from vault.receipts.mime import Mail, parse_mail
+from vault.receipts.plain import read_plain
+from vault.receipts.runs import read_pdf
+
+MAX_TEXT = 200_000  # characters kept for search
+
+
+def read(kind: EvidenceKind, raw: bytes, *, name: str = "", pdf: PdfReading | None = None) -> DocumentReading:
+    """What the document in `raw` says.
+
+    `name` is its file name or path (only for messages and as a last hint), `pdf` the reading of a PDF's pages.  Never
+    raises for any bytes: what cannot be read is a problem or an empty reading.
+    """
+    reader = READERS[kind]
+    return reader(raw, name, pdf)
+
+
+def _mail(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    mail = parse_mail(raw)
+    outcomes: list[Outcome] = []
+    texts: list[str] = []
+    for one in list(mail.everything())[:40]:
+        outcome, doc = _mail_outcome(one, mail)
+        outcomes.append(outcome)
+        texts.append(doc.text)
+    best = max(outcomes, key=lambda o: (len(o.claims), o.verdict.purchase, o.verdict.looks))
+    claims = tuple(c for o in outcomes for c in o.claims)
+    sender = f"{mail.from_name} <{mail.from_address}>" if mail.from_address else mail.from_name
+    return DocumentReading(
+        kind=EvidenceKind.MAIL,
+        document=best.verdict.kind,
+        signs=best.signs,
+        language=best.language,
+        subject=mail.subject or None,
+        message_id=mail.message_id,
+        dated=mail.date.date() if mail.date else None,
+        sender=sender or None,
+        claims=claims,
+        problems=_problems(best, claims, name or mail.subject),
+        text=squeeze_text("\n".join([mail.subject, *texts])),
+        attachments=tuple(a for one in mail.everything() for a in one.attachments),
+    )
+
+
+def squeeze_text(text: str) -> str:
+    """Text for search: bounded, one blank for many."""
+    return "\n".join(line for raw in text[: 2 * MAX_TEXT].split("\n") if (line := squeeze(raw)))[:MAX_TEXT]
+
+
+def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
+    """A mail's body in the small form, with its envelope."""
+    to = mail.to[0] if mail.to else None
+    if to is None and outer.to:
+        to = outer.to[0]
+    envelope = {
+        "subject": mail.subject,
+        "sender_name": mail.from_name,
+        "sender_address": mail.from_address,
+        "reply_to": mail.reply_to[0].address if mail.reply_to else "",
+        "recipient_name": to.name if to is not None else "",
+        "recipient_address": to.address if to is not None else "",
+        "dated": mail.date.date() if mail.date else None,
+        "bulk": mail.is_bulk,
+    }
+    if mail.html and not plain:
+        return read_html(mail.html, **envelope)
+    return read_plain(mail.text, **envelope)
+
+
+def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
+    doc = _mail_document(mail, outer)
+    outcome = read_document(doc)
+    if outcome.claims or not mail.html or not mail.text.strip():
+        return outcome, doc
+    # the page says nothing: its plain alternative may
+    other = _mail_document(mail, outer, plain=True)
+    if len(other.text) > 0.6 * len(doc.text):
+        second = read_document(other)
+        if second.claims and not _refused(outcome):
+            return second, other
+    return outcome, doc
+
+
+def _refused(outcome: Outcome) -> bool:
+    """Whether the page was understood as something that is no purchase."""
+    return outcome.verdict.kind in (DocumentKind.FAILED_PAYMENT, DocumentKind.ADVERT)
+
+
+def _problems(best: Outcome, claims: tuple[object, ...], source: str) -> tuple[Problem, ...]:
+    if claims or not best.verdict.looks:
+        return ()
+    return (
+        Problem(
+            source=source,
+            reason="this looks like a purchase, but what was bought could not be read",
+            next="type it in with `pinfold record --seller NAME --title TITLE --on DATE`",
+        ),
+    )
+
+
+def _of_outcome(kind: EvidenceKind, doc: Document, outcome: Outcome, name: str) -> DocumentReading:
+    days = [c.purchased_on for c in outcome.claims if c.purchased_on]
+    return DocumentReading(
+        kind=kind,
+        document=outcome.verdict.kind,
+        signs=outcome.signs,
+        language=outcome.language,
+        subject=doc.title or None,
+        dated=doc.dated or (days[0] if len(days) == 1 else None),
+        claims=outcome.claims,
+        problems=_problems(outcome, outcome.claims, name),
+        text=squeeze_text(doc.text),
+    )
+
+
+def _page(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    doc = read_html(decode_text(raw, None, html=True), file_name=name)
+    return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc), name)
+
+
+def _text(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    doc = read_plain(decode_text(raw, None, html=False), file_name=name)
+    return _of_outcome(EvidenceKind.TEXT, doc, read_document(doc), name)
+
+
+def _pdf(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    if pdf is None or not pdf.pages:
+        return DocumentReading(kind=EvidenceKind.PDF, document=DocumentKind.OTHER, signs=("no text layer",))
+    doc = read_pdf(pdf, file_name=name)
+    return replace(_of_outcome(EvidenceKind.PDF, doc, read_document(doc), name))
+
+
+def _nothing(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    return DocumentReading(kind=EvidenceKind.RECORDED, document=DocumentKind.OTHER)
+
+
+READERS: dict[EvidenceKind, Callable[[bytes, str, PdfReading | None], DocumentReading]] = {
+    EvidenceKind.MAIL: _mail,
+    EvidenceKind.PAGE: _page,
+    EvidenceKind.PDF: _pdf,
+    EvidenceKind.CSV: _nothing,
+    EvidenceKind.SHEET: _nothing,
+    EvidenceKind.TEXT: _text,
+    EvidenceKind.RECORDED: _nothing,
+}

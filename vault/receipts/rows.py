@@ -1,0 +1,644 @@
+"""The things sold: rows of tables with or without headings, single lines with a price, lines below each other.
+
+Every way to print an item ends in a `Row`.  Rows found the same way in the same place form a group; which groups are
+the order's is decided later by the sums (`sums`).  Nothing here knows a shop.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from vault.language.amounts import Amount
+from vault.language.dates import settle_after
+from vault.receipts.lines import Link
+from vault.receipts.titles import counted, is_action, is_code, is_file_name, may_be_title, tell
+from vault.receipts.view import Spot, View, lead
+from vault.receipts.words import COLUMNS, MONEY, TOTALS, trim_label
+
+_AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
+_UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
+_BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
+
+
+@dataclass(slots=True)
+class Row:
+    """One thing sold, as printed.  `amounts` carry their role: unit, line, price (either), tax, discount."""
+
+    title: str
+    line: int
+    spot: int
+    group: str
+    quantity: int | None = None
+    amounts: list[tuple[str, Amount]] = field(default_factory=list)
+    options: list[str] = field(default_factory=list)
+    designer: str | None = None
+    code: str | None = None
+    seller: str | None = None
+    links: list[Link] = field(default_factory=list)
+    expires: date | None = None
+    left: int | None = None
+    free: bool = False
+    order_number: str | None = None
+    last_line: int = 0
+    column: float = 0
+    width: float = 0
+    room: float = 0  # width of the title's column, where the form has measures
+
+    @property
+    def priced(self) -> bool:
+        """Whether the row says what it cost."""
+        return self.free or any(role in ("unit", "line", "price") for role, _ in self.amounts)
+
+    def values(self) -> list[Decimal]:
+        """What the line may have cost, likeliest first."""
+        if self.free and not self.amounts:
+            return [Decimal(0)]
+        count = Decimal(self.quantity or 1)
+        lines = [a.value for role, a in self.amounts if role == "line"]
+        units = [a.value for role, a in self.amounts if role == "unit"]
+        prices = [a.value for role, a in self.amounts if role == "price"]
+        out = list(lines)
+        if not lines and len(prices) > 1:
+            out += [p for p in prices if any(q * count == p for q in prices + units)][-1:] + [prices[-1]]
+        out += prices
+        out += [u * count for u in units]
+        if count > 1:
+            out += [p * count for p in prices]
+        out += units
+        out += [o for _, a in self.amounts for o in a.others]
+        return list(dict.fromkeys(out))
+
+
+@dataclass(slots=True)
+class _Header:
+    """A row of column headings."""
+
+    table: int
+    line: int
+    columns: list[tuple[float, float, tuple[str, ...]]]  # left, width, concepts
+    group: str
+
+    def role(self, view: View, line: int, cell: int) -> tuple[str, ...]:
+        """The concepts of the column a cell stands in."""
+        cells = view.lines[line].cells
+        if len(cells) == len(self.columns):
+            return self.columns[cell][2]
+        left, width = cells[cell].column, cells[cell].width
+        best = min(
+            self.columns,
+            key=lambda c: min(
+                abs(c[0] - left), abs(c[0] + c[1] - left - width), abs(c[0] + c[1] / 2 - left - width / 2)
+            ),
+        )
+        return best[2]
+
+    @property
+    def money(self) -> bool:
+        return any(c in MONEY for _, _, concepts in self.columns for c in concepts)
+
+
+def header_of(view: View, line: int) -> _Header | None:
+    """The column headings, if the line is a row of them."""
+    cells = view.lines[line].cells
+    if len(cells) < 2 or any(s.amounts for s in view.of_line(line)):
+        return None
+    columns: list[tuple[float, float, tuple[str, ...]]] = []
+    named = 0
+    for number, cell in enumerate(cells):
+        spots = view.of_cell(line, number)
+        text = " ".join(s.text for s in spots if s.text)
+        concepts = spots[0].concepts if spots and spots[0].whole else view.words.label(text) if len(text) < 50 else ()
+        concepts = tuple(c for c in concepts if c in COLUMNS)
+        named += bool(concepts)
+        columns.append((cell.column, cell.width, concepts))
+    if named < 2 or named * 5 < len(cells) * 3:
+        return None
+    kinds = {c for _, _, concepts in columns for c in concepts}
+    if not kinds & {"title", "quantity", "unit_price", "price", "line_amount", "reference", "download"}:
+        return None
+    return _Header(view.lines[line].table, line, columns, f"table {line}")
+
+
+def read_rows(view: View, start: int, stop: int) -> list[Row]:
+    """Every row that may be a thing sold between two lines, in reading order."""
+    reader = _Reader(view, start, stop)
+    reader.read()
+    return reader.rows
+
+
+class _Reader:
+    """Goes through the lines once and keeps what stood before an amount that has no title of its own."""
+
+    def __init__(self, view: View, start: int, stop: int) -> None:
+        self.view, self.start, self.stop = view, start, stop
+        self.words = view.words
+        self.rows: list[Row] = []
+        self.header: _Header | None = None
+        self.above: list[tuple[int, Spot]] = []  # lines that may be the title of the next amount
+        self.count: int | None = None
+        self.labels: list[str] = []  # headings that came below each other: "Item", "Qty", "Price"
+        self.run = 0
+
+    def read(self) -> None:
+        line = self.start
+        while line < self.stop:
+            cells = self.view.lines[line].cells
+            if not cells:
+                self._break()
+            elif len(cells) == 1:
+                self._single(line)
+            else:
+                header = header_of(self.view, line)
+                if header is not None:
+                    self.header = header
+                    self._break()
+                elif not self._row(line):
+                    self._loose(line)
+            line += 1
+
+    def _break(self) -> None:
+        self.above.clear()
+        self.count = None
+
+    # --- rows of cells --------------------------------------------------------------------------
+
+    def _row(self, line: int) -> bool:
+        """A row of several cells; False if it names no thing."""
+        view = self.view
+        header = self.header
+        if header is not None and not self._under(header, line):
+            header = None
+        cells = view.lines[line].cells
+        roles: list[tuple[str, ...]] = [
+            header.role(view, line, c) if header is not None else () for c in range(len(cells))
+        ]
+        groups = [view.of_cell(line, c) for c in range(len(cells))]
+        if any(s.whole and set(s.concepts) & TOTALS for g in groups for s in g[:1]) and not self._titled(roles, groups):
+            return False
+        if self._cards(line, groups):
+            return True
+        title_cell = self._title_cell(roles, groups, header)
+        if title_cell is None:
+            return False
+        row = self._start(line, groups[title_cell], header.group if header is not None else self._group(line))
+        if row is None:
+            return False
+        row.column, row.width = cells[title_cell].column, cells[title_cell].width
+        if title_cell + 1 < len(cells):
+            row.room = cells[title_cell + 1].column - cells[title_cell].column
+        for number, group in enumerate(groups):
+            if number != title_cell:
+                for spot in group:
+                    self._detail(row, spot, roles[number])
+        if header is None and not row.priced and not row.links:
+            return False
+        if (
+            header is None
+            and not row.priced
+            and row.quantity is None
+            and not any(is_file_name(k.text) for k in row.links)
+        ):
+            return False
+        self._keep(row)
+        return True
+
+    def _under(self, header: _Header, line: int) -> bool:
+        """Whether a row still belongs to a header."""
+        own = self.view.lines[line]
+        if header.table:
+            return own.table == header.table or (own.table > header.table and line == header.line + 1)
+        if own.table:
+            return False
+        gaps = sum(not self.view.lines[n].cells for n in range(header.line, line))
+        return line - header.line < 400 and gaps <= 3
+
+    def _titled(self, roles: list[tuple[str, ...]], groups: list[list[Spot]]) -> bool:
+        """Whether a row whose first cell reads like a total has a title elsewhere ("Discount" as a product code)."""
+        return any("title" in role and g and not g[0].whole and g[0].text for role, g in zip(roles, groups))
+
+    def _group(self, line: int) -> str:
+        """Rows without headings that follow each other, each in a small table of its own, belong together."""
+        last = self.rows[-1] if self.rows else None
+        table = self.view.lines[line].table
+        if last is not None and last.group.startswith("rows"):
+            between = range(last.last_line + 1, line)
+            if table and self.view.lines[last.line].table == table:
+                return last.group
+            if all(not self._breaks(n) for n in between) and len(between) <= 6:
+                return last.group
+        self.run += 1
+        return f"rows {line}"
+
+    def _breaks(self, line: int) -> bool:
+        spots = self.view.of_line(line)
+        return any(s.heading or (s.whole and set(s.concepts) & TOTALS) for s in spots)
+
+    def _title_cell(self, roles: list[tuple[str, ...]], groups: list[list[Spot]], header: _Header | None) -> int | None:
+        named = [n for n, role in enumerate(roles) if "title" in role]
+        exact = [n for n in named if roles[n][0] == "title"] or named
+        for number in exact:
+            spots = groups[number]
+            if any(s.text and may_be_title(s.text, self.words) for s in spots):
+                return number
+        candidates: list[tuple[int, int]] = []
+        for number, spots in enumerate(groups):
+            if exact and set(roles[number]) & (MONEY | {"quantity", "expires", "download", "downloads_left"}):
+                continue
+            first = next((s for s in spots if s.text), None)
+            if first is None or first.amount_only or first.quantity_only or first.whole:
+                continue
+            told = self._own_title(first)
+            if may_be_title(told, self.words) and not self._dated(first) and not is_action(first, self.view):
+                candidates.append((min(sum(c.isalpha() for c in told), 25) + 10 * first.bold - number, number))
+        return max(candidates)[1] if candidates else None
+
+    def _own_title(self, spot: Spot) -> str:
+        return spot.text[: spot.amounts[0].start] if spot.amounts and spot.amounts[0].start > 1 else spot.text
+
+    def _dated(self, spot: Spot) -> bool:
+        found = self.view.dates_in(spot.text) if any(c.isdigit() for c in spot.text) and len(spot.text) < 40 else ()
+        return bool(found) and found[0].end - found[0].start >= len(spot.text) - 12
+
+    def _cards(self, line: int, groups: list[list[Spot]]) -> bool:
+        """Several things beside each other, each cell with a title and a price of its own."""
+        full = [g for g in groups if len(g) >= 2 and any(s.amounts for s in g) and may_be_title(g[0].text, self.words)]
+        if len(full) < 2 or len(full) < len(groups):
+            return False
+        for group in full:
+            row = self._start(line, group, f"cards {line}")
+            if row is not None:
+                self._keep(row)
+        return True
+
+    def _start(self, line: int, spots: list[Spot], group: str) -> Row | None:
+        """A row from its title cell."""
+        texts = [s for s in spots if s.text]
+        first = next((s for s in texts if may_be_title(self._own_title(s), self.words)), None)
+        if first is None:
+            return None
+        strong = next((s for s in texts if s.bold and may_be_title(self._own_title(s), self.words)), first)
+        chosen = (
+            strong if not first.bold and len(strong.text) > 3 and strong is not first and not first.links else first
+        )
+        index = self._index(chosen)
+        row = Row(title="", line=line, spot=index, group=group, last_line=line)
+        self._name(row, chosen)
+        for spot in spots:
+            if spot is not chosen:
+                self._detail(row, spot, ())
+        return row if row.title else None
+
+    def _index(self, spot: Spot) -> int:
+        found = self.view.spot_at(spot.line, spot.cell, spot.piece)
+        return found if found is not None else 0
+
+    def _name(self, row: Row, spot: Spot) -> None:
+        """Title, count, code and prices of the line that names the thing."""
+        text = spot.text
+        if spot.amounts:
+            text = self._before_amount(spot)
+            self._price(row, spot, ())
+        if spot.label and "title" in spot.concepts and spot.value and not spot.amounts:
+            text = spot.value
+        strong = next((s for s in spot.strong if text.startswith(s) and len(s) >= 3), None)
+        told = tell(text, self.words)
+        if strong is not None and may_be_title(strong, self.words) and not told.title.startswith(strong + " ("):
+            # the bold passage is the name, the rest of the line is about it
+            inner = tell(strong, self.words)
+            told.title = inner.title
+            told.quantity = told.quantity or inner.quantity
+        row.title = told.title
+        row.quantity = row.quantity or told.quantity
+        row.code = row.code or told.code
+        row.options.extend(told.options)
+        row.links.extend(spot.links)
+        self._free(row, spot)
+
+    def _before_amount(self, spot: Spot) -> str:
+        """The words before the first price, without labelled parts before them ("Invoice 12 · Club fee · £4")."""
+        text = spot.text[: spot.amounts[0].start]
+        unit = _UNIT_RE.search(text.rstrip())
+        if unit and len(text[: unit.start()].strip()) > 2:
+            text = text[: unit.start()]
+        for cut in list(_BACK_PARTS_RE.finditer(text)):
+            head = text[: cut.start()]
+            found = lead(head, self.words)
+            if found is not None and not ({"title", "quantity"} & set(found[0])):
+                return text[cut.end() :]
+        return text
+
+    # --- details --------------------------------------------------------------------------------
+
+    def _detail(self, row: Row, spot: Spot, role: tuple[str, ...]) -> None:
+        """What a line beside or below the title adds."""
+        row.links.extend(spot.links)
+        text = spot.text
+        if not text:
+            return
+        row.last_line = max(row.last_line, spot.line)
+        concepts = role if role and not (spot.whole or (spot.label and spot.value)) else spot.concepts or role
+        value = spot.value if spot.label and spot.value and spot.concepts else text
+        if "expires" in concepts:
+            for found in self.view.dates_in(text):
+                row.expires = settle_after(found, self.view.dated) if self.view.dated else found.value
+            if row.expires is not None or role:
+                return
+        if "downloads_left" in concepts:
+            number = re.search(r"\d{1,4}", value)
+            row.left = int(number.group()) if number else None
+            return
+        if spot.amounts:
+            self._price(row, spot, concepts)
+            return
+        count = counted(text, self.words) if not ("reference" in role and "quantity" not in role) else None
+        if count is not None and row.quantity is None and not (set(concepts) & {"reference", "order_number"}):
+            row.quantity = count
+            return
+        if set(concepts) & {"quantity"} and count is None and role:
+            number = re.match(r"\d{1,3}\b", text)
+            row.quantity = int(number.group()) if number and int(number.group()) else row.quantity
+            return
+        self._free(row, spot)
+        if "designer" in concepts and value and len(value) < 80:
+            row.designer = row.designer or value
+        elif "seller" in concepts and value and len(value) < 80:
+            row.seller = row.seller or value
+        elif "order_number" in concepts and value and (role or spot.label):
+            row.order_number = row.order_number or value
+        elif "reference" in concepts and len(value) < 40:
+            row.code = row.code or value.lstrip("# ")
+        elif spot.links and (is_action(spot, self.view) or is_file_name(text) or spot.links[0].text == text):
+            return
+        elif is_code(text) and not role:
+            row.code = row.code or text
+        elif "option" in concepts or (not spot.whole and not role and self._optional(text)):
+            if text != row.title:
+                row.options.append(text)
+
+    def _optional(self, text: str) -> bool:
+        """Whether an unlabelled line in the cell of the title is a chosen option: short, no sentence, no free word."""
+        key = trim_label(text)
+        if len(text) > 70 or text.endswith((".", "!", "?")) or is_file_name(text):
+            return False
+        return key not in self.words.phrase_set("goods", "free") and key not in self.words.phrase_set(
+            "download", "action"
+        )
+
+    def _free(self, row: Row, spot: Spot) -> None:
+        tail = trim_label(spot.text.rsplit("–", 1)[-1].rsplit(" - ", 1)[-1])
+        if tail in self.words.phrase_set("goods", "free"):
+            row.free = True
+            if row.title.casefold().endswith(tail):
+                row.title = row.title[: -len(tail)].rstrip(" –-:")
+
+    def _price(self, row: Row, spot: Spot, concepts: Iterable[str]) -> None:
+        """The amounts of a line with their roles."""
+        concepts = set(concepts) or set(spot.concepts)
+        text = spot.text
+        for number, amount in enumerate(spot.amounts):
+            before = text[spot.amounts[number - 1].end if number else 0 : amount.start]
+            after = text[amount.end : spot.amounts[number + 1].start if number + 1 < len(spot.amounts) else len(text)]
+            role = "price"
+            said = set(self.words.label(before.strip(" (-–,·")) or ())
+            said = said or concepts
+            unit = _UNIT_RE.search(before.rstrip())
+            if unit:
+                row.quantity = row.quantity or int(unit.group(1)) or None
+                role = "unit"
+            elif (
+                trim_label(after) in self.words.phrase_set("goods", "each")
+                or "unit_price" in said
+                and "line_amount" not in said
+            ):
+                role = "unit"
+            elif said & {"tax", "tax_included"} and not said & {"line_amount", "total", "price"}:
+                role = "tax"
+            elif "discount" in said and not said & {"line_amount", "total", "price"}:
+                role = "discount"
+            elif said & {"line_amount", "total", "subtotal"}:
+                role = "line"
+            counted_after = re.match(r"\s?[x×*]\s?(\d{1,3})\b", after)
+            if counted_after:
+                row.quantity = row.quantity or int(counted_after.group(1)) or None
+                role = "unit"
+            row.amounts.append((role, amount))
+
+    # --- single lines ---------------------------------------------------------------------------
+
+    def _single(self, line: int) -> None:
+        view = self.view
+        listed = view.lines[line].listed
+        for spot in view.of_line(line):
+            if not spot.text:
+                self._hang(line, spot)
+            elif spot.heading and not spot.amounts:
+                self._break()
+                if may_be_title(spot.text, self.words):
+                    self.above.append((line, spot))
+            elif spot.amounts:
+                self._priced_line(line, spot, listed)
+            elif spot.whole and set(spot.concepts) & COLUMNS and not spot.links:
+                self._break()
+            elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
+                self.count = counted(spot.text, self.words)
+            elif self._continues(line, spot):
+                continue
+            elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
+                self._break()
+                self.above.append((line, spot))
+            elif self._belongs(line, spot):
+                self._detail(self.rows[-1], spot, ())
+            else:
+                self.above.append((line, spot))
+                del self.above[:-12]
+
+    def _hang(self, line: int, spot: Spot) -> None:
+        """A link with no text of its own: to the row above it."""
+        if self.rows and line - self.rows[-1].last_line <= 3 and not self.above:
+            self.rows[-1].links.extend(spot.links)
+            self.rows[-1].last_line = line
+
+    def _continues(self, line: int, spot: Spot) -> bool:
+        """A title that was too long for its column goes on in the next line (PDF, aligned text)."""
+        last = self.rows[-1] if self.rows else None
+        if last is None or last.last_line != line - 1 or last.room < 8 or self.view.lines[line].table or spot.label:
+            return False
+        cell = self.view.lines[line].cells[0]
+        if abs(cell.column - last.column) > 2.5 or spot.links or not last.title:
+            return False
+        if self.view.lines[line].block != self.view.lines[last.line].block:
+            return False
+        per_letter = last.width / max(1, len(last.title))
+        first_word = spot.text.split(" ")[0]
+        last.last_line = line
+        if last.width + per_letter * (len(first_word) + 1) > last.room * 0.97 or last.title.count(
+            "("
+        ) > last.title.count(")"):
+            last.title = f"{last.title} {spot.text}"
+            last.width = cell.width
+        elif self._optional(spot.text):
+            last.options.append(spot.text)
+        return True
+
+    def _belongs(self, line: int, spot: Spot) -> bool:
+        """Whether a line without a price goes with the row above: a labelled detail, a link, an indented line."""
+        if not self.rows or self.above:
+            return False
+        last = self.rows[-1]
+        near = line - last.last_line <= 2 and not self.view.lines[line - 1].rule
+        if not near:
+            return False
+        if set(spot.concepts) & {
+            "option",
+            "designer",
+            "reference",
+            "download",
+            "downloads_left",
+            "expires",
+            "quantity",
+        }:
+            return True
+        if spot.links and (is_action(spot, self.view) or is_file_name(spot.text) or is_file_name(spot.links[0].text)):
+            return True
+        same = self.view.lines[line].block == self.view.lines[last.line].block
+        return same and self.view.lines[line].indent > self.view.lines[last.line].indent
+
+    def _priced_line(self, line: int, spot: Spot, listed: bool) -> None:
+        text = spot.text
+        money = set(spot.concepts) & MONEY
+        only = spot.amount_only
+        after = text[spot.amounts[-1].end :]
+        if spot.label and money and not (money & TOTALS and not money & {"line_amount"}):
+            # "Price: £4.60" below a title; "Item total" may also end the list
+            if self.above and not (money & {"subtotal"} and self.rows and not self._fresh()):
+                self._from_above(line, spot, money)
+            elif self.rows and line - self.rows[-1].last_line <= 3 and not money & {"subtotal"}:
+                self._detail(self.rows[-1], spot, tuple(money))
+            return
+        if spot.label and set(spot.concepts) & TOTALS:
+            self._break()
+            return
+        if only is not None or self._count_price(spot):
+            if self._label_above() & TOTALS:
+                self._break()
+            elif self.above:
+                self._from_above(line, spot, set())
+            elif self.rows and line - self.rows[-1].last_line <= 3 and self.rows[-1].group.startswith("lines below"):
+                self._detail(self.rows[-1], spot, ())
+            return
+        title = tell(self._before_amount(spot), self.words).title
+        label = self.words.label(title)
+        if set(label) & (TOTALS | MONEY) or (spot.label and not set(spot.concepts) & {"title"}):
+            if set(label) & TOTALS:
+                self._break()
+            return
+        fine = _AFTER_OK_RE.match(after) or listed or self._tail_ok(after)
+        if not fine or not may_be_title(title, self.words) or self._sentence(title, text):
+            return
+        row = Row(title="", line=line, spot=self._index(spot), group=self._line_group(line), last_line=line)
+        self._name(row, spot)
+        if row.title:
+            self._keep(row)
+
+    def _fresh(self) -> bool:
+        """Whether a title came after the last row."""
+        return bool(self.above) and (not self.rows or self.above[-1][0] > self.rows[-1].last_line)
+
+    def _label_above(self) -> set[str]:
+        last = self.view.spots[self._index(self.above[-1][1])] if self.above else None
+        return set(last.concepts) if last is not None and last.whole else set()
+
+    def _count_price(self, spot: Spot) -> bool:
+        """ "1 × £5.00", "2 à 4,50 € 9,00 €": a count and prices without a name."""
+        rest = spot.text
+        for amount in reversed(spot.amounts):
+            rest = rest[: amount.start] + rest[amount.end :]
+        return not re.sub(r"\d{1,3}|[x×*@=à/:\s().,–-]|\b(?:each|je|per|st)\b", "", rest, flags=re.I)
+
+    def _tail_ok(self, after: str) -> bool:
+        found = lead(after.strip(" -–,;("), self.words)
+        return found is not None or counted(after.strip(" -–,;()"), self.words) is not None
+
+    def _sentence(self, title: str, text: str) -> bool:
+        """Running text with a price in it is no row."""
+        return title.count(" ") > 14 or (text.rstrip().endswith(".") and title.count(" ") > 6)
+
+    def _line_group(self, line: int) -> str:
+        last = self.rows[-1] if self.rows else None
+        if last is not None and last.group.startswith("lines") and not last.group.startswith("lines below"):
+            if line - last.last_line <= 8 and not any(self._breaks(n) for n in range(last.last_line + 1, line)):
+                return last.group
+        return f"lines {line}"
+
+    def _from_above(self, line: int, spot: Spot, money: set[str]) -> None:
+        """An amount whose title stands in the lines above it."""
+        chosen = self._choose_above(line)
+        if chosen is None:
+            self._break()
+            return
+        at, title_spot = chosen
+        last = self.rows[-1] if self.rows else None
+        group = f"lines below {line}"
+        if last is not None and last.group.startswith("lines below") and line - last.last_line <= 16:
+            if not any(self._breaks_hard(n) for n in range(last.last_line + 1, line)):
+                group = last.group
+        row = Row(title="", line=at, spot=self._index(title_spot), group=group, last_line=line)
+        self._name(row, title_spot)
+        for number, other in self.above:
+            if other is not title_spot and number >= at:
+                self._detail(row, other, ())
+        row.quantity = row.quantity or self.count
+        self._price(row, spot, money)
+        row.links.extend(spot.links)
+        if row.title and not self.words.label(row.title):
+            self._keep(row)
+        self._break()
+
+    def _breaks_hard(self, line: int) -> bool:
+        return any(s.whole and set(s.concepts) & TOTALS for s in self.view.of_line(line))
+
+    def _choose_above(self, line: int) -> tuple[int, Spot] | None:
+        fitting = [
+            (n, s)
+            for n, s in self.above
+            if line - n <= 12
+            and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
+            and not is_action(s, self.view)
+            and not (s.label and "title" not in s.concepts)
+        ]
+        if not fitting:
+            return None
+        for test in (lambda s: "title" in s.concepts and bool(s.value), lambda s: s.heading > 0, lambda s: s.bold):
+            marked = [(n, s) for n, s in fitting if test(s)]
+            if marked:
+                return marked[-1]
+        block = self.view.lines[fitting[-1][0]].block
+        same = [(n, s) for n, s in fitting if self.view.lines[n].block == block]
+        return same[0]
+
+    def _loose(self, line: int) -> None:
+        """A row of cells that names no thing: its prices may belong to a title above."""
+        spots = self.view.of_line(line)
+        labels = {c for s in spots if s.whole for c in s.concepts}
+        if labels & TOTALS:
+            self._break()
+            return
+        priced = [s for s in spots if s.amounts and not (s.label and set(s.concepts) & TOTALS)]
+        if priced and self.above and all(not s.text or s.amounts or s.quantity_only or s.whole for s in spots):
+            counts = [s.quantity_only for s in spots if s.quantity_only]
+            self.count = self.count or (counts[0] if counts else None)
+            rest = priced[1:]
+            before = len(self.rows)
+            self._from_above(line, priced[0], set(priced[0].concepts) & MONEY)
+            if len(self.rows) > before:
+                for spot in rest:
+                    self._detail(self.rows[-1], spot, ())
+
+    def _keep(self, row: Row) -> None:
+        row.links = list(dict.fromkeys(row.links))
+        self.rows.append(row)
+        self._break()

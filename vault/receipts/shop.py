@@ -1,0 +1,285 @@
+"""Who sold it: the shop, not the platform, the payment service or the mail's robot.
+
+Names are gathered from where shops put them (a label, the subject, the sender, the copyright line, the signature, the
+header's link or logo, the page's title) and those that are one name count together; a domain that is called like the
+name adds to it.  A labelled seller, or one that the subject names, wins over the sender, who is then only the payment
+service or the marketplace.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from urllib.parse import urlsplit
+
+from vault.language.folding import fold, squeeze
+from vault.receipts.seller_names import domain_key, domain_label, name_key
+from vault.receipts.view import View
+from vault.receipts.words import trim_label
+
+_YEAR_RE = re.compile(r"(?:19|20)\d\d(?:\s?[-–]\s?(?:19|20)?\d\d)?")
+_MAIL_RE = re.compile(r"[\w.+-]{1,64}@((?:[\w-]{1,63}\.){1,5}[a-z]{2,24})", re.I)
+_DOMAIN_RE = re.compile(r"(?<![\w@./-])((?:[a-z0-9-]{1,63}\.){1,4}[a-z]{2,24})(?![\w@-])", re.I)
+_SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]([^\[\]【】]{2,50})[\]】]\s*\Z")
+_CUT_RE = re.compile(
+    r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
+)
+_VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
+
+
+@dataclass(slots=True)
+class Named:
+    """One candidate name with what speaks for it."""
+
+    name: str
+    weight: float = 0.0
+    why: list[str] = field(default_factory=list)
+    best: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The seller as read: its name, its domain where one agrees, and where the name was read."""
+
+    name: str | None
+    domain: str | None
+    words: str
+    how: str
+    payee: bool  # the document is a third party's and names the seller as payee
+
+
+class _Poll:
+    """Counts names together that are one name."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self.names: dict[str, Named] = {}
+        self.generic = view.words.phrase_set("seller", "generic")
+        buyer = fold(view.doc.recipient_name)
+        self.buyer = name_key(buyer) if buyer else ""
+
+    def add(self, name: str, weight: float, why: str) -> None:
+        name = clean_name(name, self.generic)
+        key = name_key(name)
+        if not key or len(name) > 60 or len(name) < 2 or key == self.buyer or key.isdigit():
+            return
+        if trim_label(name) in self.generic or self.view.words.label(name):
+            return
+        entry = self.names.setdefault(key, Named(name))
+        if weight > entry.best:
+            entry.best, entry.name = weight, name
+        entry.weight += weight
+        entry.why.append(why)
+
+
+def clean_name(name: str, generic: frozenset[str]) -> str:
+    """A shown name without quotes and without the words that only say which mailbox it is ("Orders", "Team")."""
+    name = squeeze(name).strip(" \"'“”„«»|,;:–—-·•*<>()[]")
+    if "@" in name and " " not in name:
+        return ""
+    words = name.split(" ")
+    while len(words) > 1 and trim_label(words[-1]) in generic:
+        words.pop()
+    while len(words) > 1 and trim_label(words[0]) in generic and trim_label(words[0]) not in ("the", "shop", "store"):
+        words.pop(0)
+    return " ".join(words).strip(" \"'“”„«»|,;:–—-·•*")
+
+
+def _cut(name: str, view: View) -> str:
+    """A name taken from running text: up to punctuation, a number, or a word that goes on with the sentence."""
+    match = _CUT_RE.search(name)
+    name = name[: match.start()] if match else name
+    words = name.split(" ")
+    stop = view.words.phrase_set("seller", "stop")
+    for number, word in enumerate(words):
+        if number and fold(word) in stop:
+            return " ".join(words[:number])
+    return " ".join(words[:7])
+
+
+def _from_templates(text: str, view: View) -> Iterator[str]:
+    """Names behind "from", "at", "bei" (before "から"): those that begin as names do."""
+    lower = text.casefold() if len(text.casefold()) == len(text) else text.lower()
+    for template in view.words.templates("prose", "seller"):
+        anchor = template.anchor
+        at = lower.find(anchor)
+        while at >= 0:
+            whole = not anchor.isascii() or at == 0 or not lower[at - 1].isalnum()
+            if template.behind:
+                name = text[at + len(anchor) :].lstrip()
+                if whole and name and _starts_name(name) and text[at + len(anchor)] == " ":
+                    yield _cut(name, view)
+            else:
+                yield re.split(r"[\s、。・「」【】：:]", text[:at])[-1]
+            at = lower.find(anchor, at + 1)
+
+
+def _starts_name(text: str) -> bool:
+    return text[0].isupper() or text[0].isdigit() or "\u3040" <= text[0] <= "\u9fff"
+
+
+def find_shop(view: View, start: int, stop: int, *, labelled: str | None = None) -> Shop:
+    """The seller that lines `start` to `stop` and the document around them name."""
+    doc = view.doc
+    poll = _Poll(view)
+    if labelled:
+        poll.add(labelled, 6.0, "label")
+    for pair in view.pairs:
+        line = view.spots[pair.spot].line
+        if "seller" in pair.concepts and start <= line < stop and pair.value and len(pair.value) < 70:
+            if pair.concepts[0] == "seller" or pair.how != "column":
+                poll.add(pair.value, 5.0, f"label “{pair.label}”")
+    for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
+        for name in _from_templates(text, view):
+            poll.add(name, weight, "subject" if weight == 3.0 else "heading")
+    for match in _SUBJECT_MARK_RE.finditer(doc.subject):
+        poll.add(match.group(1) or match.group(2), 3.0, "brackets in the subject")
+    _sender(view, poll)
+    _page(view, poll)
+    _texts(view, poll)
+    _domains(view, poll)
+    if not poll.names:
+        return Shop(None, None, "", "", False)
+    ranked = sorted(poll.names.values(), key=lambda n: -n.weight)
+    best = ranked[0]
+    domain = _domain_of(view, best.name)
+    sender = clean_name(doc.sender_name, poll.generic)
+    third = bool(doc.sender_address) and name_key(sender) != name_key(best.name) and domain_key(_host(doc.sender_address)) != domain
+    if third and domain is None and "sender" in best.why:
+        third = False
+    if domain is None and not third and doc.sender_address and _free_domain(view, best.name):
+        domain = domain_key(_host(doc.sender_address)) or None
+    return Shop(best.name, domain, best.name, ", ".join(dict.fromkeys(best.why)), third)
+
+
+def _headings(view: View) -> list[str]:
+    out: list[str] = []
+    for spot in view.spots[:60]:
+        if spot.text and len(spot.text) < 160 and (spot.heading or len(out) < 4):
+            out.append(spot.text)
+    return out[:8]
+
+
+def _host(address: str) -> str:
+    return address.rpartition("@")[2].lower()
+
+
+def _sender(view: View, poll: _Poll) -> None:
+    doc = view.doc
+    if not doc.sender_name:
+        return
+    via = _VIA_RE.split(doc.sender_name, maxsplit=1)
+    if len(via) == 2 and len(via[0]) > 2:
+        poll.add(via[0], 4.0, "sender")
+    else:
+        poll.add(doc.sender_name, 3.0, "sender")
+
+
+def _page(view: View, poll: _Poll) -> None:
+    doc = view.doc
+    if doc.extra.get("site_name"):
+        poll.add(doc.extra["site_name"], 3.0, "site name")
+    if doc.title:
+        for part in re.split(r"\s[–—|·•:-]\s|\s?[|｜]\s?", doc.title)[:4]:
+            poll.add(part, 1.0, "title")
+    for picture in doc.pictures[:2]:
+        poll.add(re.sub(r"\blogo\b", "", picture, flags=re.I), 1.2, "logo")
+    for spot in view.spots[:8]:
+        for link in spot.links[:1]:
+            try:
+                path = urlsplit(link.url).path
+            except ValueError:
+                continue
+            if path in ("", "/") and link.text and len(link.text) < 50:
+                poll.add(link.text, 1.5, "header")
+
+
+def _texts(view: View, poll: _Poll) -> None:
+    """Copyright lines, signatures, and the first line of a PDF or a pasted text."""
+    marks = view.words.phrases("seller", "copyright")
+    signoffs = view.words.phrase_set("seller", "signoff")
+    last = len(view.spots)
+    for index, spot in enumerate(view.spots):
+        if not spot.text or len(spot.text) > 200:
+            continue
+        folded = spot.folded
+        if index > last - 40 and any(m in folded for m in marks):
+            rest = spot.text
+            for word in ("©", "(c)", "(C)", "Copyright", "copyright", "COPYRIGHT"):
+                rest = rest.replace(word, " ")
+            rest = _YEAR_RE.sub(" ", rest).strip(" .,")
+            rest = re.split(r"[.|·•,]|\s[–—-]\s", rest)[0]
+            if 1 < len(rest.strip()) < 50:
+                poll.add(rest, 2.0, "copyright")
+        key = trim_label(spot.text)
+        if key in signoffs:
+            following = [s for s in view.spots[index + 1 : index + 3] if s.text and len(s.text) < 50 and not s.amounts]
+            for number, other in enumerate(following):
+                poll.add(re.split(r"\s?[,|]\s", other.text)[-1], 1.5 - 0.5 * number, "signature")
+    if not view.doc.sender_name and not view.doc.title:
+        first = next((s for s in view.spots[:6] if s.text and not s.whole and not s.amounts and len(s.text) < 50), None)
+        if first is not None:
+            poll.add(first.text, 1.5 if first.heading or first.bold else 0.8, "first line")
+
+
+def _all_domains(view: View) -> list[str]:
+    """Domains that stand in the document, those of its envelope first."""
+    doc = view.doc
+    out: list[str] = []
+    for address in (doc.sender_address, doc.reply_to):
+        if "@" in address:
+            out.append(_host(address))
+    if doc.address:
+        out.append(urlsplit(doc.address).hostname or "")
+    for spot in view.spots:
+        for link in spot.links:
+            url = link.url
+            if url.lower().startswith("mailto:"):
+                out.extend(m.group(1) for m in _MAIL_RE.finditer(url[:200]))
+            else:
+                try:
+                    out.append(urlsplit(url).hostname or "")
+                except ValueError:
+                    continue
+        if "." in spot.text and len(spot.text) < 600:
+            out.extend(m.group(1) for m in _MAIL_RE.finditer(spot.text))
+            out.extend(m.group(1) for m in _DOMAIN_RE.finditer(spot.text))
+    own = {domain_key(_host(doc.recipient_address))}
+    return [d for d in dict.fromkeys(domain_key(o.lower()) for o in out) if d and d not in own]
+
+
+def fits_domain(name: str, domain: str) -> bool:
+    """Whether a domain is called like the name."""
+    label = re.sub(r"[^a-z0-9]", "", domain_label(domain).replace("xn--", ""))
+    key = re.sub(r"[^a-z0-9]", "", name_key(name))
+    if len(label) < 3 or len(key) < 3:
+        return False
+    if label == key or (len(label) >= 4 and label in key) or (len(key) >= 4 and key in label):
+        return True
+    spelt = fold(name)
+    for letter, pair in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ø", "oe"), ("å", "aa"), ("æ", "ae"), ("ß", "ss")):
+        spelt = spelt.replace(letter, pair)
+    spelt = re.sub(r"[^a-z0-9]", "", spelt)
+    joined = re.sub(r"[^a-z0-9]", "", fold(name).replace("&", "and"))
+    return label in (spelt, joined) or (len(label) >= 4 and label in spelt) or (len(spelt) >= 5 and spelt in label)
+
+
+def _domains(view: View, poll: _Poll) -> None:
+    domains = _all_domains(view)
+    for entry in poll.names.values():
+        if any(fits_domain(entry.name, d) for d in domains[:30]):
+            entry.weight += 1.5
+            entry.why.append("domain")
+
+
+def _domain_of(view: View, name: str) -> str | None:
+    return next((d for d in _all_domains(view) if fits_domain(name, d)), None)
+
+
+def _free_domain(view: View, name: str) -> bool:
+    """Whether no other name in the envelope claims the sender's domain."""
+    domain = domain_key(_host(view.doc.sender_address))
+    rivals = [view.doc.title, *view.doc.pictures[:2], *(s.text for s in view.spots[-12:] if s.text and len(s.text) < 80)]
+    label = domain_label(domain)
+    return not any(label and len(label) > 3 and label in name_key(r) for r in rivals if name_key(r) != name_key(name))

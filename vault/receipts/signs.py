@@ -1,0 +1,187 @@
+"""What a document is about, by weighed signs that can be shown.
+
+A sign is a phrase of the language (`[signs]` in its word file) or a fact of the structure (an order number, a total,
+files to download).  A phrase weighs most in the subject, less in a heading or the first lines, least below.  What
+speaks against a purchase is weighed apart from what speaks for one, and silence is preferred to a guess: a document
+needs a sign that something was bought *and* what was bought, paid or can be fetched.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from vault.language.folding import fold
+from vault.model.evidence import DocumentKind
+from vault.receipts.view import View, code_in
+from vault.receipts.words import whole_phrase
+
+_TOP_LINES = 7
+SUBJECT, TOP, BODY = 3.0, 2.0, 1.0
+# Names that only count against a purchase.
+AGAINST = ("failed", "basket", "advert", "wish", "review", "account", "bank", "phish", "quote", "flyer")
+
+
+@dataclass(slots=True)
+class Signs:
+    """The weights found, and the words they rest on."""
+
+    weights: dict[str, float] = field(default_factory=dict)
+    words: list[str] = field(default_factory=list)
+
+    def weight(self, *names: str) -> float:
+        """The weight of the strongest of these signs."""
+        return max((self.weights.get(n, 0.0) for n in names), default=0.0)
+
+    def add(self, name: str, weight: float, words: str) -> None:
+        """Note a sign; of one name the heaviest counts in full, each further one a little."""
+        known = self.weights.get(name, 0.0)
+        self.weights[name] = max(known, weight) + 0.25 * min(known, weight) if known else weight
+        if len(self.words) < 40:
+            self.words.append(f"{name}: {words}")
+
+
+def read_signs(view: View) -> Signs:
+    """The signs in the words of a document."""
+    doc = view.doc
+    subject = fold(doc.subject or doc.title)
+    top_parts: list[str] = []
+    for line in doc.lines[:400]:
+        spots_text = " ".join(p.text for p in line.pieces if p.text)
+        if not spots_text:
+            continue
+        if len(top_parts) < _TOP_LINES or any(p.heading for p in line.pieces):
+            top_parts.append(spots_text)
+    top = fold("\n".join(top_parts)[:6000])
+    body = doc.folded[:60_000]
+    signs = Signs()
+    for name, phrases in view.words.sign_table():
+        if name in ("recommend", "not_file"):
+            continue
+        for phrase in phrases:
+            if phrase in body:
+                for weight, where, text in ((SUBJECT, "subject", subject), (TOP, "top", top), (BODY, "text", body)):
+                    if phrase in text and whole_phrase(text, (phrase,)):
+                        signs.add(name, weight, f"“{phrase}” ({where})")
+                        break
+    return signs
+
+
+def subject_number(view: View) -> str | None:
+    """An order number in the subject: after a word for order or invoice, or in brackets or behind a number sign."""
+    subject = view.doc.subject
+    if not subject:
+        return None
+    tokens = subject.split(" ")
+    for number, token in enumerate(tokens):
+        rest = " ".join(tokens[number:])
+        for concepts, _, value in view.words.leading(rest.lstrip("[(「【")):
+            if "order_number" in concepts and (code := code_in(value)):
+                return code
+        if token.startswith("#") and (code := code_in(token)):
+            return code
+    return None
+
+
+_KINDS = (
+    ("refund", DocumentKind.REFUND),
+    ("cancelled", DocumentKind.CANCELLATION),
+    ("invoice", DocumentKind.INVOICE),
+    ("download", DocumentKind.DOWNLOAD),
+    ("receipt", DocumentKind.PAYMENT),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Facts:
+    """What the structure shows, for the decision."""
+
+    order_number: bool
+    total: bool
+    rows: int  # priced rows
+    listed: int  # things named without a price
+    downloads: int
+    payment_method: bool
+    sums_agree: bool
+    payee: bool
+    prose: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """The kind of a document, and whether it is evidence of a purchase; `looks` when it seems one but says too little."""
+
+    kind: DocumentKind
+    purchase: bool
+    looks: bool = False
+    reason: str = ""
+
+
+def judge(signs: Signs, facts: Facts, view: View) -> Verdict:
+    """Decide what the document is."""
+    w = signs.weight
+    bought = w("order", "purchase", "receipt", "download", "invoice")
+    firm = w("order", "purchase", "receipt")
+    substance = facts.rows > 0 or facts.total or facts.downloads > 0 or facts.prose or facts.listed > 0
+    proof = (
+        1.5 * facts.order_number + 1.0 * facts.total + 0.7 * facts.payment_method + 1.0 * facts.sums_agree
+        + 1.0 * (facts.downloads > 0) + 0.8 * facts.payee + 1.2 * facts.prose + min(bought, 4.0)
+    )
+    against = _against(signs, facts, view)
+    if against is not None:
+        return against
+    if w("refund") >= 2 or (w("refund") >= 1 and not facts.total and not facts.downloads):
+        if facts.order_number or facts.prose or w("refund") >= 2:
+            return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
+    if w("cancelled") >= 2 and w("cancelled") >= firm:
+        return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
+    if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total:
+        contents = facts.order_number and (facts.listed + facts.rows) > 0 and not facts.payee
+        return Verdict(kind=DocumentKind.SHIPPING, purchase=contents, reason="" if contents else "a parcel on its way")
+    kind = DocumentKind.ORDER
+    if w("invoice") >= 2 and w("invoice") >= w("order", "purchase", "download"):
+        kind = DocumentKind.INVOICE
+    elif w("receipt") > w("order", "purchase", "download") and facts.payee:
+        kind = DocumentKind.PAYMENT
+    elif w("download") > w("order", "purchase", "receipt") and not facts.total:
+        kind = DocumentKind.DOWNLOAD
+    if bought < 1 and not (facts.order_number and facts.total and facts.payment_method):
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="nothing says that something was bought")
+    if not substance:
+        looks = firm >= 2 and facts.order_number
+        return Verdict(kind=kind if looks else DocumentKind.OTHER, purchase=False, looks=looks,
+                       reason="names neither a price nor a thing bought")
+    if w("advert") > bought and not facts.order_number and not facts.downloads:
+        return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
+    if proof < 3.0:
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="too little speaks for a purchase")
+    return Verdict(kind=kind, purchase=True)
+
+
+def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
+    """What makes a document no evidence whatever prices it shows."""
+    w = signs.weight
+    firm = w("order", "purchase", "receipt")
+    got = facts.downloads > 0 or facts.payment_method
+    if w("failed") >= 2 or (w("failed") >= 1 and not got and firm < 2):
+        return Verdict(kind=DocumentKind.FAILED_PAYMENT, purchase=False, reason="the payment failed")
+    if w("basket") >= 2 and not facts.order_number or (w("basket") >= 1 and not facts.order_number and firm < 2):
+        return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a basket that was not bought")
+    if w("phish") >= 2.2 and w("phish") >= w("order", "download"):
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="looks like a fraud")
+    for name, kind, words in (
+        ("account", DocumentKind.OTHER, "about an account"),
+        ("wish", DocumentKind.ADVERT, "a wish list"),
+        ("review", DocumentKind.ADVERT, "asks for a review"),
+        ("bank", DocumentKind.OTHER, "a bank's notice"),
+        ("quote", DocumentKind.OTHER, "an offer, not an order"),
+        ("flyer", DocumentKind.ADVERT, "a flyer"),
+    ):
+        strong = w(name) >= 2 and w(name) >= firm and not (facts.order_number and facts.total)
+        weak = w(name) >= 1 and firm < 1 and not facts.order_number and not facts.downloads
+        if strong or weak:
+            return Verdict(kind=kind, purchase=False, reason=words)
+    if view.doc.struck >= 2 and not facts.order_number and firm < 2:
+        return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
+    if w("advert") >= 2 and w("advert") >= firm and not facts.order_number and not facts.downloads:
+        return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
+    return None

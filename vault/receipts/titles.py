@@ -1,0 +1,138 @@
+"""What may be the title of a thing sold, and what shops print around it: counts, codes, chosen options."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from vault.receipts.view import Spot, View, lead
+from vault.receipts.words import Words, trim_label
+
+_LEADING_COUNT_RE = re.compile(r"\A\(?(\d{1,3})\s?(?:[x×*]|\bx\b)\)?\s+(?=\S)", re.I)
+_TRAILING_COUNT_RE = re.compile(
+    r"[\s,(]+[x×*]\s?(\d{1,3})\)?\s*\Z|[\s,]+(\d{1,3})\s?[x×]\s*\Z|\s\((\d{1,2})\)\s*\Z", re.I
+)
+_CODE_TAIL_RE = re.compile(r"\s*[(\[]([A-Z]{2,6}[-_]\d{2,6}[A-Z]?|[A-Z]{1,4}\d{4,8})[)\]]\s*\Z")
+_CODE_RE = re.compile(r"[A-Z0-9]{1,8}(?:[-_./][A-Z0-9]{1,10}){0,3}\Z")
+_FILE_RE = re.compile(
+    r"[\w\-.+%()&', ]{1,120}\.(?:pdf|zip|svg|dxf|eps|png|jpe?g|pes|dst|jef|vp3|exp|hus|epub|rar|7z|mp4|docx?)\Z", re.I
+)
+_LINKISH_RE = re.compile(r"https?://|www\.|\S@\S", re.I)
+_TAIL_CUT_RE = re.compile(r"\s[-–—|·•/]\s|\s{2,}|[,;]\s|\s(?=\()")
+_EDGE = " \t:：–—-=|·•*,;>→"
+_SENTENCE_END_RE = re.compile(r"[.!?。！？]\s*\Z")
+_UNIT_WORDS_RE = re.compile(r"(\d{1,3})\s?([^\W\d_]{1,8})\.?\Z")
+
+
+@dataclass(slots=True)
+class Told:
+    """What a printed title says: the title itself, the count and the code that stood with it, chosen options."""
+
+    title: str
+    quantity: int | None = None
+    code: str | None = None
+    options: tuple[str, ...] = ()
+
+
+def is_file_name(text: str) -> bool:
+    """Whether `text` is the name of a file."""
+    return _FILE_RE.fullmatch(text.strip()) is not None
+
+
+def is_code(text: str) -> bool:
+    """Whether `text` is an article number: capitals and digits, no words."""
+    text = text.strip().lstrip("#")
+    return _CODE_RE.fullmatch(text) is not None and any(c.isdigit() for c in text) and len(text) <= 24
+
+
+def counted(text: str, words: Words) -> int | None:
+    """The count, if `text` is nothing else: "2", "x 2", "Qty: 2", "2 pcs"."""
+    spot_text = text.strip().strip("()")
+    match = re.fullmatch(r"[x×*]?\s?(\d{1,3})\s?[x×]?", spot_text, re.I)
+    if match:
+        number = int(match.group(1))
+        return number if 0 < number < 1000 else None
+    unit = _UNIT_WORDS_RE.fullmatch(spot_text)
+    if unit and unit.group(2).casefold() in words.phrase_set("goods", "pieces"):
+        return int(unit.group(1)) or None
+    found = lead(spot_text, words)
+    if found is not None and "quantity" in found[0]:
+        rest = re.match(r"[x×]?\s?(\d{1,3})\b", found[2].strip())
+        return int(rest.group(1)) or None if rest else None
+    return None
+
+
+def tell(text: str, words: Words) -> Told:
+    """Take the title out of a printed line: counts before or after it, a code in brackets, labelled tails."""
+    quantity: int | None = None
+    code: str | None = None
+    options: list[str] = []
+    text = text.strip(_EDGE)
+    match = _LEADING_COUNT_RE.match(text)
+    if match:
+        quantity, text = int(match.group(1)), text[match.end() :]
+    for cut in _TAIL_CUT_RE.finditer(text):
+        tail = text[cut.end() :].strip().removeprefix("(").removesuffix(")")
+        found = lead(tail, words) if tail else None
+        if found is None or cut.start() < 2:
+            continue
+        concepts = found[0]
+        if "quantity" in concepts and quantity is None:
+            number = re.match(r"[x×]?\s?(\d{1,3})\b", found[2].strip())
+            quantity = int(number.group(1)) if number else None
+        elif "reference" in concepts:
+            code = found[2].strip(_EDGE) or None
+        elif "option" in concepts and found[2]:
+            options.append(tail)
+        elif not {"price", "unit_price", "line_amount", "total", "designer", "download", "expires"} & set(concepts):
+            continue
+        text = text[: cut.start()]
+        break
+    match = _TRAILING_COUNT_RE.search(text)
+    if match and match.start() > 1 and quantity is None:
+        number = next(g for g in match.groups() if g)
+        if 0 < int(number) < 100 and not (match.group(3) and not match.group(0).startswith(" (")):
+            quantity, text = int(number), text[: match.start()]
+    match = _CODE_TAIL_RE.search(text)
+    if match and match.start() > 2:
+        code, text = code or match.group(1), text[: match.start()]
+    text = text.strip(_EDGE)
+    if text.endswith("(") or (text.count("(") == text.count(")") + 1 and text.rfind("(") > len(text) - 3):
+        text = text[: text.rfind("(")].rstrip(_EDGE)
+    return Told(title=text, quantity=quantity, code=code, options=tuple(options))
+
+
+def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
+    """Whether `text` can name a thing sold."""
+    stripped = text.strip(_EDGE)
+    if len(stripped) < 2 or len(stripped) > 220:
+        return False
+    letters = sum(c.isalpha() for c in stripped)
+    if letters < 2 or _LINKISH_RE.search(stripped) or is_file_name(stripped):
+        return False
+    key = trim_label(stripped)
+    if (
+        words.label(stripped)
+        or key in words.phrase_set("download", "action")
+        or key in words.phrase_set("signs", "not_file")
+    ):
+        return False
+    if key in words.phrase_set("goods", "free") or is_code(stripped):
+        return False
+    if not prose_ok and _SENTENCE_END_RE.search(stripped) and stripped.count(" ") > 7:
+        return False
+    if any(key.startswith(g + " ") or key == g for g in words.phrases("seller", "greeting")) and stripped[-1:] in ",!:":
+        return False
+    return not _greets(text, words)
+
+
+def _greets(text: str, words: Words) -> bool:
+    return text.rstrip().endswith((",", "!", "、")) and trim_label(text).split(" ")[0] in words.phrase_set(
+        "seller", "greeting"
+    )
+
+
+def is_action(spot: Spot, view: View) -> bool:
+    """Whether a line is a button or link to act on, not a name."""
+    key = trim_label(spot.text)
+    return key in view.words.phrase_set("download", "action") or key in view.words.phrase_set("signs", "not_file")
