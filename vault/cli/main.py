@@ -92,6 +92,27 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(ExitStatus.DONE)
+    except Exception as fault:  # noqa: BLE001  a fault of the program: the person gets a sentence, the report a file
+        if os.environ.get("PINFOLD_DEBUG"):
+            raise
+        _end(_reported(fault), ExitStatus.NOT_DONE)
+
+
+def _reported(fault: Exception) -> VaultError:
+    """Writes what went wrong into a file for those who mend it, and says where."""
+    import tempfile
+    import traceback
+
+    words = f"pinfold {__version__} came upon a fault of its own ({type(fault).__name__})"
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="pinfold-fault-", suffix=".txt", delete=False, encoding="utf-8", errors="replace"
+        ) as report:
+            report.write(f"pinfold {__version__}, Python {sys.version}, {sys.platform}\n\n")
+            traceback.print_exception(fault, file=report)
+    except OSError:
+        return VaultError(words, "set PINFOLD_DEBUG=1 and run it again to see all of it", code="fault")
+    return VaultError(words, f"what was done so far is kept; {report.name} tells those who mend it", code="fault")
 
 
 def _end(error: VaultError, status: ExitStatus) -> None:
