@@ -31,6 +31,8 @@ CASES = [
     ("p.html", "<html><body>Bestellung</body></html>".encode("utf-16"), FileKind.PAGE, "text/html"),
     ("xhtml", b"<?xml version='1.0'?><!DOCTYPE html PUBLIC '-//W3C'><html xmlns='x'>", FileKind.PAGE, "text/html"),
     ("x.pdf", b"<html><head><title>404</title></head></html>", FileKind.PAGE, "text/html"),
+    ("stored.zip", b"PK\x03\x04" + b"\0" * 26 + b"A4.pdf%PDF-1.4", FileKind.ZIP, "application/zip"),
+    ("m.eml", MAIL + b"%PDF-1.4", FileKind.MAIL, "message/rfc822"),
     ("x.pdf", b"<p>see %PDF-1.4</p>", FileKind.PAGE, "text/html"),
     (
         "saved.mht",

@@ -75,8 +75,8 @@ class Entry:
         self.problems.append(Problem(source=self.source, reason=reason, next=next_step))
 
     def everything(self) -> list[Entry]:
-        """This entry and all inside it, innermost first: the order of recording."""
-        return [e for child in self.children for e in child.everything()] + [self]
+        """This entry and all inside it, outermost first: the order of recording."""
+        return [self] + [e for child in self.children for e in child.everything()]
 
 
 @contextmanager

@@ -7,7 +7,6 @@ unpacked into temporary files of the vault, within one budget for a zip and all 
 
 from __future__ import annotations
 
-import errno
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
@@ -22,12 +21,11 @@ from vault.intake.origin import origin_of
 from vault.intake.readers import Readers
 from vault.intake.sniff import HEAD_BYTES, FileKind, Sniffed, inside_zip, sniff
 from vault.intake.walk import FoundFile, PassedBy, Walked, trouble_words
-from vault.intake.zips import Budget, Member, OpenedZip, ZipLimits, names_in
+from vault.intake.zips import DISK_FULL, Budget, Member, OpenedZip, ZipLimits, names_in
 from vault.model.evidence import Attachment, EvidenceKind, Problem
 from vault.model.pattern import Sighting
 
 _CHUNK = 1 << 20
-_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
 LONGEST_MAIL = 128 << 20
 _DEEPEST = 4  # zips in mails in zips ...
 MAILBOX = "mailbox"  # stands for the digest in the path state of a mailbox: its messages have digests
@@ -263,7 +261,7 @@ class Gatherer:
             entry.trouble(error.message, error.next_step)
             entry.open_error = error.code
         except OSError as error:
-            if error.errno in _FULL:
+            if error.errno in DISK_FULL:
                 raise self._no_room(error) from error
             entry.trouble(*trouble_words(error))
 

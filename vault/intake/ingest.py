@@ -21,7 +21,7 @@ from vault.catalogue import Catalogue
 from vault.errors import UsageError
 from vault.intake.decide import decide, wants_guard
 from vault.intake.derive import is_stale, mark_stale, rejoin, rematch
-from vault.intake.entry import Unit
+from vault.intake.entry import Entry, Fate, Unit
 from vault.intake.gather import Gatherer
 from vault.intake.names import shown
 from vault.intake.readers import Readers, real_readers
@@ -103,6 +103,7 @@ class _Run:
                 for unit in batch:
                     if unit.entry is not None:
                         decide(unit.entry, keep=self.gatherer.keep)
+                        _say_if_nothing(unit.entry)
                 self.recorder.record(batch)
                 _drop_temporary(batch)
         if is_stale(self.catalogue):
@@ -201,6 +202,13 @@ def _batches(units: Iterator[Unit], *, keep: bool) -> Iterator[list[Unit]]:
             begun = time.monotonic()
     if batch:
         yield batch
+
+
+def _say_if_nothing(entry: Entry) -> None:
+    """What she pasted herself is not passed over in silence."""
+    nothing = entry.fate is Fate.PASSED or (entry.fate is Fate.KNOWN and entry.known not in ("document", "file"))
+    if entry.source == "-" and nothing and not entry.problems:
+        entry.trouble("no purchase and no pattern could be read in it", "type the purchase in: pinfold record --help")
 
 
 def _drop_temporary(batch: Sequence[Unit]) -> None:

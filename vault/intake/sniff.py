@@ -52,6 +52,7 @@ def _s(kind: FileKind, media_type: str) -> Sniffed:
 
 
 _K = FileKind
+_PDF = _s(_K.PDF, "application/pdf")
 _TEXT = _s(_K.TEXT, "text/plain")
 _HTML = _s(_K.PAGE, "text/html")
 _SVG = _s(_K.CUTTING, "image/svg+xml")
@@ -132,14 +133,17 @@ def sniff(head: bytes, name: str = "") -> Sniffed:
     """
     if not head:
         return _s(_K.EMPTY, "application/x-empty")
-    # ISO 32000 readers accept the signature within the first 1024 bytes.
-    if b"%PDF-" in head[:1024] and not _HTML_RE.match(head[:1024].lstrip()):
-        return _s(_K.PDF, "application/pdf")
+    if head.startswith(b"%PDF-"):
+        return _PDF
     if head.startswith(b"\x1f\x8b") and ending(name) == ".svgz":
         return _SVG
     for offset, signature, sniffed in _SIGNATURES:
         if head.startswith(signature, offset):
             return sniffed
+    # Readers of ISO 32000 accept the signature within the first 1024 bytes; a mail or page may speak of it there.
+    text = _text(head, name)
+    if b"%PDF-" in head[:1024] and (text is None or text.kind is _K.TEXT):
+        return _PDF
     if head.startswith(b"BM") and len(head) > 18 and head[14:18] in (b"\x28\0\0\0", b"\x7c\0\0\0", b"\x0c\0\0\0"):
         return _s(_K.PICTURE, "image/bmp")
     if head.startswith(_OLE):
@@ -149,7 +153,7 @@ def sniff(head: bytes, name: str = "") -> Sniffed:
         return _s(_K.PAGE if page else _K.OTHER, "application/x-webarchive" if page else "application/x-bplist")
     if _DST_RE.match(head):
         return _s(_K.STITCHES, "application/x-dst")
-    return _text(head, name) or _by_ending(head, name)
+    return text or _by_ending(head, name)
 
 
 def _ole(head: bytes, name: str) -> Sniffed:

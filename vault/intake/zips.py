@@ -12,6 +12,7 @@ UTF-8 where flagged or where they cannot be anything else, else as CP437 (APPNOT
 
 from __future__ import annotations
 
+import errno
 import stat
 import struct
 import zipfile
@@ -25,6 +26,7 @@ from vault.errors import UnreadableError
 from vault.intake.names import file_part, member_name
 from vault.model.evidence import Problem
 
+DISK_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
 _STEP = 256 * 1024
 _LOCAL_HEADER = struct.Struct("<4s5H3I2H")  # APPNOTE 4.3.7
 _UNICODE_PATH = 0x7075  # APPNOTE 4.6.9
@@ -119,6 +121,8 @@ class OpenedZip:
                 code="zip-entries",
             )
         self._budget.entries_left -= len(self._entries)
+        if any(e.header_offset < 0 for e in self._entries):
+            raise UnreadableError("the zip is damaged or cut off", "download it again", code="zip-damaged")
         if _overlapping(self._file, self._entries, self._zip.start_dir):
             raise UnreadableError(
                 "its entries lie over each other, as in a zip bomb",
@@ -180,6 +184,10 @@ class OpenedZip:
                     target.write(chunk)
         except (zipfile.BadZipFile, zlib.error, EOFError, struct.error, ValueError) as error:
             raise UnreadableError(f"it is damaged inside the zip ({error})", "download the zip again") from error
+        except OSError as error:
+            if error.errno in DISK_FULL:
+                raise
+            raise UnreadableError(f"it cannot be unpacked ({error.strerror})", "download the zip again") from error
         except (NotImplementedError, RuntimeError) as error:
             raise UnreadableError(
                 f"it cannot be unpacked ({error})", "unpack it yourself and import the folder"
