@@ -113,10 +113,10 @@ def _look(store: ObjectStore, sha256: str, expected: int | None, held: set[str])
         return f"it cannot be read ({error.strerror})", 0
     if found == sha256:
         return None, n_bytes
-    if found in held:
-        return f"it holds the bytes of another object ({found[:12]})", n_bytes
     if n_bytes == 0:
         return "it is empty", n_bytes
+    if found in held:
+        return f"it holds the bytes of another object ({found[:12]})", n_bytes
     if expected is not None and n_bytes != expected:
         how = "cut short" if n_bytes < expected else "longer than it was"
         return f"it is {how}: {n_bytes} of {expected} bytes", n_bytes

@@ -8,6 +8,7 @@ words, not in the bits.  The weights are common practice with no published sourc
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ _RUNS = (
 _PIECE_RE = re.compile(r"[^\W\d_]+|\d+|[\W_]+")
 _YEAR_RE = re.compile(r"(?:19|20)\d\d\Z")
 _VOWELS = set("aeiouyäöüåæøéèêáàíóúı")
+_DISGUISES = str.maketrans("0134578@$!", "oieastbasi")
 _WORDS_FILE = Path(__file__).with_name("common_words.txt")
 _MAX = 1000  # characters that are looked at
 _WORD_BITS = 11.0  # a word picked from a few thousand in use
@@ -57,7 +59,7 @@ def _common() -> frozenset[str]:
 def estimate(passphrase: str) -> Strength:
     """How strong a passphrase is."""
     pieces = _PIECE_RE.findall(passphrase[:_MAX])
-    bits = _shortened(passphrase[:_MAX], sum(_piece_bits(p) for p in _distinct(pieces)) + _order_bits(pieces))
+    bits = _bits(passphrase[:_MAX])
     level = "weak" if bits < _WEAK else "fair" if bits < _STRONG else "strong"
     return Strength(bits=round(bits, 1), level=level, words=_LEVELS[level], advice=_advice(passphrase, pieces, level))
 
@@ -67,6 +69,13 @@ _LEVELS = {
     "fair": "this passphrase keeps a thief out, but perhaps not one with money and patience",
     "strong": "this passphrase is out of reach for guessing",
 }
+
+
+def _bits(text: str) -> float:
+    part = _repeated_part(text)
+    pieces = _PIECE_RE.findall(part)
+    by_piece = sum(_piece_bits(p) for p in _distinct(pieces)) + _order_bits(pieces)
+    return max(by_piece, _random_bits(part)) + (3.0 if part != text else 0.0)
 
 
 def _advice(passphrase: str, pieces: list[str], level: str) -> tuple[str, ...]:
@@ -101,6 +110,21 @@ def _piece_bits(piece: str) -> float:
     return min(len(set(piece)), len(piece)) * 4.0 if piece.strip() else 1.0
 
 
+def _random_bits(passphrase: str) -> float:
+    """For texts that switch between letters, digits and signs all the time, as programs make them; 0 for others.
+
+    A common word in disguise (P4ssw0rd) is none.
+    """
+    if " " in passphrase or len(passphrase) < 8:
+        return 0.0
+    kinds = [c.isdigit() + 2 * c.isalpha() for c in passphrase]
+    switches = sum(one != two for one, two in itertools.pairwise(kinds))
+    undisguised = passphrase.lower().translate(_DISGUISES)
+    if switches * 3 < len(passphrase) or any(len(word) >= 4 and word in undisguised for word in _common()):
+        return 0.0
+    return len(set(passphrase)) * 4.5
+
+
 def _digit_bits(digits: str) -> float:
     if _is_run(digits) or len(set(digits)) <= 2:
         return 4.0
@@ -128,10 +152,9 @@ def _is_run(text: str) -> bool:
     return len(text) >= 3 and any(text in run or text in run[::-1] for run in _RUNS)
 
 
-def _shortened(passphrase: str, bits: float) -> float:
-    """A text that repeats itself is as strong as its repeated part."""
-    for length in range(1, len(passphrase) // 2 + 1):
-        if len(passphrase) % length == 0 and passphrase[:length] * (len(passphrase) // length) == passphrase:
-            pieces = _PIECE_RE.findall(passphrase[:length])
-            return min(bits, sum(_piece_bits(p.lower()) for p in pieces) + 3.0)
-    return bits
+def _repeated_part(text: str) -> str:
+    """The shortest text that repeated gives `text`: all a guesser has to find."""
+    for length in range(1, len(text) // 2 + 1):
+        if len(text) % length == 0 and text[:length] * (len(text) // length) == text:
+            return text[:length]
+    return text
