@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -111,9 +112,11 @@ def summary_row(summary: IngestSummary) -> dict[str, Any]:
     }
 
 
-def summary_lines(summary: IngestSummary, session: Session) -> list[str]:
-    """The one summary at the end of an import."""
+def summary_lines(summary: IngestSummary, session: Session, base: Path | None = None) -> list[str]:
+    """The one summary at the end of an import; paths below `base` (the current folder) are shown from there."""
     from vault.reports.text import plain, wrap
+
+    start = f"{base or Path.cwd()}{os.sep}"
 
     st = style()
     lines: list[str] = []
@@ -135,12 +138,13 @@ def summary_lines(summary: IngestSummary, session: Session) -> list[str]:
         lines += wrap(plain(title), st.columns, first="  + ", rest="    ")
     passed = sum(n for _, n in summary.passed_over)
     if passed:
-        reasons = ", ".join(f"{n} {why}" for why, n in summary.passed_over)
-        lines += wrap(f"Passed over: {passed} ({reasons}); not copied.", st.columns, rest="  ")
+        reasons = ", ".join(f"{why}: {n}" for why, n in summary.passed_over)
+        lines += wrap(f"Passed over and not copied: {passed} ({reasons}).", st.columns, rest="  ")
     if summary.problems:
         lines += ["", st.bold(f"Could not be read: {len(summary.problems)}")]
         for problem in summary.problems[:_MOST_LISTED]:
-            lines += wrap(f"{plain(problem.source)}: {plain(problem.reason)}", st.columns, first="  - ", rest="    ")
+            source = plain(problem.source.removeprefix(start))
+            lines += wrap(f"{source}: {plain(problem.reason)}", st.columns, first="  - ", rest="    ")
             if problem.next:
                 lines += wrap(f"what to do: {plain(problem.next)}", st.columns, first="    ", rest="    ")
         if len(summary.problems) > _MOST_LISTED:

@@ -119,7 +119,7 @@ def _run(session: Session, scratch: Path) -> None:
 def _import(session: Session, path: Path) -> None:
     summary = bring.bring_in(session, [str(path)])
     quiet = replace(session, quiet=True)
-    screen.say(_indented(bring.summary_lines(summary, quiet)))
+    screen.say(_indented(bring.summary_lines(summary, quiet, path.parent)))
 
 
 def _indented(lines: list[str]) -> list[str]:
@@ -155,6 +155,8 @@ def answers(session: Session) -> dict[str, Any]:
 
 
 def _prove_equal(old: Session, new: Session) -> None:
+    from vault.reports.text import wrap
+
     before, after = answers(old), answers(new)
     differing = [name for name in before if before[name] != after[name]]
     if differing:
@@ -162,7 +164,8 @@ def _prove_equal(old: Session, new: Session) -> None:
             f"the restored vault differs in: {', '.join(differing)}", "please report this as a fault", code="demo"
         )
     counted = ", ".join(f"{len(before[name])} {name}" for name in ("purchases", "files", "missing", "sellers"))
-    screen.say(_indented([f"The restored vault gives the same answers as the lost one: {counted}."]))
+    words = f"The restored vault gives the same answers as the lost one: {counted}."
+    screen.say(["", *(style().finish(x) for x in wrap(words, style().columns))])
 
 
 def _where_to_go(keep: Path | None) -> None:

@@ -92,7 +92,7 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(ExitStatus.DONE)
-    except Exception as fault:  # noqa: BLE001  a fault of the program: the person gets a sentence, the report a file
+    except Exception as fault:
         if os.environ.get("PINFOLD_DEBUG"):
             raise
         _end(_reported(fault), ExitStatus.NOT_DONE)
