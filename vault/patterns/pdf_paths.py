@@ -20,7 +20,10 @@ from vault.patterns.pdfium import library, matrix_of
 SMALLEST_MM, LARGEST_MM = 8.0, 260.0  # a test square is 1 cm to 10 in with every usual shrink
 _LINE, _BEZIER, _MOVE = 0, 1, 2
 _STRAIGHT_MM = 0.12  # how far a side may stray from its axis
-_MEET_MM = 0.6  # how far apart the ends of two strokes may lie at a corner
+_MEET_MM = 1.5  # how far strokes may fall short of or run over a corner; what counts is where they lie
+
+_CLOSED_MM = 0.6  # how far apart the two ends of one path may lie
+_AROUND = (-2, -1, 0, 1, 2)
 
 Point = tuple[float, float]
 Stroke = tuple[float, float, float]  # place across, from, to
@@ -144,7 +147,7 @@ def rectangle(corners: list[Point]) -> tuple[float, float, float, float] | None:
 
 
 def _same(a: Point, b: Point) -> bool:
-    return abs(a[0] - b[0]) <= _MEET_MM and abs(a[1] - b[1]) <= _MEET_MM
+    return abs(a[0] - b[0]) <= _CLOSED_MM and abs(a[1] - b[1]) <= _CLOSED_MM
 
 
 def from_strokes(across: list[Stroke], down: list[Stroke]) -> list[DrawnBox]:
@@ -158,7 +161,7 @@ def from_strokes(across: list[Stroke], down: list[Stroke]) -> list[DrawnBox]:
         sides[round(stroke[0])].append(stroke)
     boxes: list[DrawnBox] = []
     for (start, end), _ in list(by_span.items()):
-        level = sorted({s for a in (-1, 0, 1) for b in (-1, 0, 1) for s in by_span.get((start + a, end + b), ())})
+        level = sorted({s for a in _AROUND for b in _AROUND for s in by_span.get((start + a, end + b), ())})
         if not 2 <= len(level) <= 40:
             continue
         for i, top in enumerate(level):
@@ -179,8 +182,8 @@ def _closed(top: Stroke, bottom: Stroke, sides: dict[int, list[Stroke]]) -> Draw
     for place in ((top[1] + bottom[1]) / 2, (top[2] + bottom[2]) / 2):
         near = [
             s[0]
-            for key in (round(place) - 1, round(place), round(place) + 1)
-            for s in sides.get(key, ())
+            for step in _AROUND
+            for s in sides.get(round(place) + step, ())
             if abs(s[0] - place) <= _MEET_MM and abs(s[1] - top[0]) <= _MEET_MM and abs(s[2] - bottom[0]) <= _MEET_MM
         ]
         if not near:

@@ -222,6 +222,8 @@ def _settled(
             settled.append(settled[-1])
         elif use is not None:
             settled.append(use)
+        elif index == 0 and instructed and sign.words and not page.framed:
+            settled.append("instructions")  # a cover
         elif page.large_paths and sign.prose < 25 and not page.n_images:
             drawn = "other" if craft == "quilting" or (instructed and not page.framed) else "tiled"
             settled.append(drawn)
