@@ -29,10 +29,11 @@ class Documents(Search):
 
     def document_known(self, sha256: str, *, reader: str = "") -> str | None:
         """What became of a document: "read", or the reason why it was passed over; None if `reader` has not seen it."""
-        row = self._row("SELECT reader FROM documents WHERE sha256 = ?", (sha256,))
-        if row:
-            return "read" if reader in ("", row[0]) else None
-        row = self._row("SELECT reason, reader FROM passed_over WHERE sha256 = ?", (sha256,))
+        row = self._row(
+            "SELECT 'read', reader FROM documents WHERE sha256 = ?1"
+            " UNION ALL SELECT reason, reader FROM passed_over WHERE sha256 = ?1",
+            (sha256,),
+        )
         return str(row[0]) if row and reader in ("", row[1]) else None
 
     def record_document(
@@ -100,12 +101,16 @@ class Documents(Search):
         at = (sha256, storable(source))
         return bool(self._write("INSERT OR IGNORE INTO sources (sha256, source) VALUES (?, ?)", at))
 
-    def pass_over(self, sha256: str, source: str, reason: str, *, reader: str = "") -> None:
-        """Remembers by digest and reason only that a document or file is not kept; `source` is not remembered."""
+    def pass_over(self, sha256: str, source: str, reason: str, *, reader: str = "") -> bool:
+        """Remembers by digest and reason only that a document or file is not kept; `source` is not remembered.
+
+        True if it was evidence before, so that what followed from it no longer holds.
+        """
         del source
         with self.transaction():
-            self._write("DELETE FROM documents WHERE sha256 = ?", (sha256,))
+            was_evidence = bool(self._write("DELETE FROM documents WHERE sha256 = ?", (sha256,)))
             self._write("INSERT OR REPLACE INTO passed_over VALUES (?, ?, ?)", (sha256, reason, reader))
+        return was_evidence
 
     def document(self, sha256: str) -> DocumentReading | None:
         """What one document says, as it was last read (attachments left out)."""

@@ -129,22 +129,32 @@ class Store:
             found = [str(error)]
         return found
 
+    # These run for every message of a mailbox: plain try blocks, for a context manager costs more than the query.
+
     def _rows(self, sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
-        with _as_store_error(self.path):
+        try:
             return self._db.conn.execute(sql, parameters).fetchall()
+        except sqlite3.Error as error:
+            raise _meaning(self.path, error) from error
 
     def _row(self, sql: str, parameters: Sequence[Any] = ()) -> Any | None:
-        with _as_store_error(self.path):
+        try:
             return self._db.conn.execute(sql, parameters).fetchone()
+        except sqlite3.Error as error:
+            raise _meaning(self.path, error) from error
 
     def _write(self, sql: str, parameters: Sequence[Any] = ()) -> int:
         """Runs one change, inside the transaction that is open or in one of its own; the number of rows changed."""
-        with _as_store_error(self.path):
+        try:
             return self._db.conn.execute(sql, parameters).rowcount
+        except sqlite3.Error as error:
+            raise _meaning(self.path, error) from error
 
     def _write_all(self, sql: str, rows: Sequence[Sequence[Any]]) -> None:
-        with _as_store_error(self.path):
+        try:
             self._db.conn.executemany(sql, rows)
+        except sqlite3.Error as error:
+            raise _meaning(self.path, error) from error
 
 
 def _connect(path: Path, mode: str, extra: str = "") -> Database:
@@ -215,15 +225,12 @@ _MEANINGS = (
 def _as_store_error(path: Path) -> Iterator[None]:
     try:
         yield
-    except sqlite3.OperationalError as error:
-        raise _store_error(path, error) from error
-    except sqlite3.IntegrityError:
-        raise  # a mistake of ours, not the disk's
-    except sqlite3.DatabaseError as error:
-        raise _store_error(path, error) from error
+    except sqlite3.Error as error:
+        raise _meaning(path, error) from error
 
 
-def _store_error(path: Path, error: sqlite3.Error) -> Exception:
+def _meaning(path: Path, error: sqlite3.Error) -> Exception:
+    """A StoreError where the disk or the file is to blame, the error itself where we are."""
     for part, code, next_step in _MEANINGS:
         if part in str(error):
             return StoreError(f"the catalogue {path} cannot be used: {error}", next_step, code=f"catalogue-{code}")

@@ -200,7 +200,8 @@ class Gatherer:
 
     def _known(self, entry: Entry) -> str | None:
         version = self.readers.version
-        if self.catalogue.file_known(entry.sha256, reader=version):
+        is_mail = entry.sniffed.kind is FileKind.MAIL  # never a row of files
+        if not is_mail and self.catalogue.file_known(entry.sha256, reader=version):
             return None if self.keep and not self.catalogue.file_kept(entry.sha256) else "file"
         reason = self.catalogue.document_known(entry.sha256, reader=version)
         if reason == "read":
@@ -348,4 +349,4 @@ def _may_carry_files(raw: bytes) -> bool:
         if raw[at + 12 : at + 32].lower().startswith(_CARRIERS):
             return True
         at = raw.find(b"application/", at + 12)
-    return b"APPLICATION/" in raw
+    return False

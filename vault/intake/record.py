@@ -107,19 +107,17 @@ class Recorder:
             self.catalogue.clear_problem(entry.source)
 
     def _entry(self, entry: Entry) -> None:
-        {
-            Fate.KNOWN: self._known,
-            Fate.EVIDENCE: self._evidence,
-            Fate.FILE: self._file,
-            Fate.LISTED: self._file,
-            Fate.PASSED: self._passed,
-        }.get(entry.fate, self._nothing)(entry)
+        if entry.fate is Fate.PASSED:  # first, for most mails of a mailbox end here
+            self._passed(entry)
+        elif entry.fate is Fate.KNOWN:
+            self._known(entry)
+        elif entry.fate is Fate.EVIDENCE:
+            self._evidence(entry)
+        elif entry.fate in (Fate.FILE, Fate.LISTED):
+            self._file(entry)
         for problem in entry.problems:
             self.catalogue.record_problem(problem)
             self.has_problems = True
-
-    def _nothing(self, entry: Entry) -> None:
-        """Neither kept nor remembered."""
 
     def _known(self, entry: Entry) -> None:
         if not (entry.in_zip or entry.in_mail):
@@ -180,9 +178,8 @@ class Recorder:
         mark_stale(self.catalogue)
 
     def _passed(self, entry: Entry) -> None:
-        if self.catalogue.document_known(entry.sha256) == "read":
-            mark_stale(self.catalogue)  # an older reader thought otherwise
-        self.catalogue.pass_over(entry.sha256, entry.source, entry.reason, reader=self.version)
+        if self.catalogue.pass_over(entry.sha256, entry.source, entry.reason, reader=self.version):
+            mark_stale(self.catalogue)
         if not (entry.in_zip or entry.in_mail):
             self.tally.passed_over[entry.reason] += 1
 

@@ -257,7 +257,7 @@ def _is_nothing(entry: zipfile.ZipInfo, name: str) -> bool:
     """Folders, links, and what systems pack along for themselves."""
     last = file_part(name)
     link = entry.create_system == 3 and stat.S_ISLNK(entry.external_attr >> 16)
-    return entry.is_dir() or link or name.startswith("__MACOSX/") or last.startswith("._") or last.lower() in _NOISE
+    return entry.filename.endswith("/") or link or name.startswith("__MACOSX/") or last.startswith("._") or last.lower() in _NOISE
 
 
 def real_name(entry: zipfile.ZipInfo) -> str:
