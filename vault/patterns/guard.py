@@ -32,7 +32,7 @@ from types import TracebackType
 from typing import Any
 
 from vault.model.pattern import FileReading
-from vault.patterns.worker import LARGEST_REPLY, MEMORY_WORDS, failed
+from vault.patterns.worker import LARGEST_REPLY, MEMORY_WORDS, OUT_OF_MEMORY, failed
 
 WORKER = "vault.patterns.worker"  # the module a worker process runs; tests put one of their own in its place
 RECYCLE_AFTER = 400  # files read by one worker process
@@ -246,8 +246,10 @@ class Guard:
             try:
                 answer = worker.ask(request, self.seconds)
             except EOFError:
-                reason = self._reason(worker)
+                with contextlib.suppress(subprocess.TimeoutExpired):
+                    worker.process.wait(0.5)  # it is ending: let its exit status be its own
                 self._drop(worker, at_once=True)
+                reason = self._reason(worker)
                 if fresh or worker.ended_for == "time" or self._closing.is_set():
                     break
                 continue
@@ -261,7 +263,8 @@ class Guard:
     def _reason(self, worker: _Worker) -> str:
         if worker.ended_for == "time":
             return f"reading it took longer than {self.seconds:g} seconds"
-        if worker.ended_for == "memory" or worker.highest > 0.6 * self.max_bytes:
+        swollen = worker.highest > 0.6 * self.max_bytes or worker.process.poll() == OUT_OF_MEMORY
+        if worker.ended_for == "memory" or swollen:
             return f"{MEMORY_WORDS} ({self.max_bytes >> 20} MB)"
         return "its reader crashed"
 

@@ -25,6 +25,7 @@ from vault.model.evidence import Problem
 from vault.model.pattern import FileReading, PatternFacts
 
 LARGEST_REPLY = 48 << 20  # bytes of one pickled reading; a reading above it is handed over without its runs
+OUT_OF_MEMORY = 77  # exit status of a worker that could not even say so
 MEMORY_WORDS = "it needs more memory than a file may have"
 
 
@@ -39,7 +40,10 @@ def main() -> None:
     while True:
         request = json.loads(pending.get())
         limit_processor_time(float(request["seconds"]))
-        reply = pickled(serve(request))
+        try:
+            reply = pickled(serve(request))
+        except MemoryError:
+            os._exit(OUT_OF_MEMORY)
         replies.write(struct.pack(">Q", len(reply)) + reply)
         replies.flush()
 
