@@ -354,6 +354,18 @@ def test_a_zip_bomb_is_said_not_kept_and_not_opened_again(vault: Vault) -> None:
     assert list((vault.folder.root / "tmp").iterdir()) == []
 
 
+def test_a_locked_zip_is_kept_and_holds_nothing(vault: Vault) -> None:
+    raw = bytearray(zipped({"A4.pdf": SKIRT}))
+    raw[raw.index(b"PK\x03\x04") + 6] |= 1
+    raw[raw.index(b"PK\x01\x02") + 8] |= 1
+    vault.put({"locked.zip": bytes(raw)})
+    summary = vault.run()
+    assert ["password" in p.reason for p in summary.problems] == [True]
+    assert vault.objects() == {digest(bytes(raw))}
+    facts = vault.files()["locked.zip"].file.facts
+    assert (facts.unusable, facts.encrypted) == ("locked", "user")
+
+
 def test_zips_in_zips_end_somewhere(vault: Vault) -> None:
     raw = zipped({"A4.pdf": SKIRT})
     for n in range(7):
@@ -492,6 +504,14 @@ def test_better_readers_read_again_what_is_kept_even_when_its_source_is_gone(vau
     vault.counted.jobs.clear()
     vault.run(version="t2")
     assert vault.counted.jobs == []
+
+
+def test_patterns_stand_on_the_shelf_under_readable_names(vault: Vault) -> None:
+    vault.put({"1.eml": ORDER, "skirt.pdf": SKIRT, "bank.pdf": STATEMENT})
+    vault.run()
+    on_shelf = [p for p in vault.folder.shelf_path.rglob("*") if p.is_file()]
+    assert [(p.name, p.parent.name) for p in on_shelf] == [("skirt.pdf", "Bustle Skirt")]
+    assert on_shelf[0].read_bytes() == SKIRT
 
 
 def test_progress_is_told(vault: Vault) -> None:

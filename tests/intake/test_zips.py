@@ -14,13 +14,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vault.errors import UnreadableError
-from vault.intake.zips import Budget, Member, OpenedZip, ZipLimits, real_name
-from vault.model.evidence import Problem
+from vault.intake.zips import Budget, Member, OpenedZip, Refused, ZipLimits, real_name
 
 SMALL = ZipLimits(total_bytes=3 << 20, entries=20, depth=2, ratio=50, ratio_floor=1 << 20)
 
 
-def opened(folder: Path, raw: bytes, limits: ZipLimits = SMALL) -> list[Member | Problem]:
+def opened(folder: Path, raw: bytes, limits: ZipLimits = SMALL) -> list[Member | Refused]:
     path = folder / "a.zip"
     path.write_bytes(raw)
     place = folder / "out"
@@ -76,7 +75,7 @@ def test_a_member_that_swells_is_refused_beyond_the_floor(tmp_path: Path, n_byte
     raw = zipped(("blank.bmp", bytes(n_bytes)), ("A4.pdf", b"x"))
     first, second = opened(tmp_path, raw)
     assert isinstance(first, Member) is good
-    if isinstance(first, Problem):
+    if isinstance(first, Refused):
         assert "zip bomb" in first.reason
         assert first.next
     assert isinstance(second, Member), "the other members are read all the same"
@@ -85,8 +84,8 @@ def test_a_member_that_swells_is_refused_beyond_the_floor(tmp_path: Path, n_byte
 def test_the_total_is_counted_over_all_members_and_ends_the_zip(tmp_path: Path) -> None:
     noise = [(f"{n}.bin", zlib.compress(bytes([n]) * 9_000_000, 0)[: 1 << 20]) for n in range(5)]
     found = opened(tmp_path, zipped(*noise, how=zipfile.ZIP_STORED))
-    assert [type(m).__name__ for m in found] == ["Member", "Member", "Member", "Problem"]
-    assert isinstance(found[-1], Problem)
+    assert [type(m).__name__ for m in found] == ["Member", "Member", "Member", "Refused"]
+    assert isinstance(found[-1], Refused)
     assert "more than 3 MB" in found[-1].reason
     assert sum(m.n_bytes for m in found if isinstance(m, Member)) <= SMALL.total_bytes
 
@@ -97,7 +96,7 @@ def test_sizes_that_lie_are_not_believed(tmp_path: Path) -> None:
         at = raw.index(signature)
         raw[at + offset : at + offset + 4] = struct.pack("<I", 10)
     (only,) = opened(tmp_path, bytes(raw))
-    assert isinstance(only, Problem) or only.n_bytes <= 10
+    assert isinstance(only, Refused) or only.n_bytes <= 10
 
 
 def test_too_many_entries_are_refused_before_anything_is_unpacked(tmp_path: Path) -> None:
@@ -138,8 +137,8 @@ def test_locked_members_are_said(tmp_path: Path) -> None:
     raw[raw.index(b"PK\x03\x04") + 6] |= 1
     raw[raw.index(b"PK\x01\x02") + 8] |= 1
     locked, free = opened(tmp_path, bytes(raw))
-    assert isinstance(locked, Problem)
-    assert (locked.source, "password" in locked.reason) == ("secret.pdf", True)
+    assert isinstance(locked, Refused)
+    assert (locked.name, locked.code) == ("secret.pdf", "locked")
     assert isinstance(free, Member)
 
 
@@ -147,7 +146,7 @@ def test_a_damaged_member_costs_only_itself(tmp_path: Path) -> None:
     raw = bytearray(zipped(("a.txt", b"1" * 50), ("b.txt", b"2" * 50), how=zipfile.ZIP_STORED))
     raw[raw.index(b"1" * 50)] ^= 0xFF
     damaged, whole = opened(tmp_path, bytes(raw))
-    assert isinstance(damaged, Problem)
+    assert isinstance(damaged, Refused)
     assert "damaged" in damaged.reason
     assert isinstance(whole, Member)
 
@@ -155,7 +154,7 @@ def test_a_damaged_member_costs_only_itself(tmp_path: Path) -> None:
 @pytest.mark.parametrize("how", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
 def test_unusual_packing_is_said(tmp_path: Path, how: int) -> None:
     (only,) = opened(tmp_path, zipped(("a.txt", b"1" * 50), how=how))
-    assert isinstance(only, Problem)
+    assert isinstance(only, Refused)
     assert "unusual" in only.reason
 
 
@@ -218,4 +217,4 @@ def test_a_zip_with_broken_bytes_ends_in_members_or_one_error(data: st.DataObjec
     except UnreadableError as error:
         assert error.message
     else:
-        assert all(isinstance(m, Member | Problem) for m in found)
+        assert all(isinstance(m, Member | Refused) for m in found)

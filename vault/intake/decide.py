@@ -53,6 +53,9 @@ _KIND_WORDS = {
 }
 _OTHER_WORDS = "other files"
 
+# Codes of zips that are not kept although they could not be opened: a bomb, or more than any pattern is.
+_NOT_WHAT_IT_SEEMS = frozenset(["zip-overlap", "zip-entries", "zip-depth"])
+
 # Why a file does not make anything held: (sentence, next step).
 _UNUSABLE = {
     "empty": ("the file is empty", "download it again"),
@@ -166,10 +169,10 @@ def _zip(entry: Entry) -> Fate:
         _take_along(child)
     if inside:
         return Fate.FILE
-    if entry.open_error in ("zip-overlap", "zip-entries", "zip-depth", "zip-full", "zip-ratio"):
+    if entry.open_error in _NOT_WHAT_IT_SEEMS or entry.refused & {"ratio", "full"}:
         return Fate.LISTED
-    if entry.open_error or entry.problems:
-        return Fate.LISTED if any("zip bomb" in p.reason for p in entry.problems) else Fate.FILE
+    if entry.open_error or entry.refused:
+        return Fate.FILE
     if any(c.fate is Fate.EVIDENCE or c.known == "document" for c in entry.children):
         entry.reason = "zips that hold receipts only"
     return Fate.PASSED
@@ -205,7 +208,7 @@ def facts_of(entry: Entry) -> PatternFacts:
         return bare(facts)
     if entry.sniffed.kind is _K.ZIP:
         damaged = entry.open_error == "zip-damaged"
-        locked = bool(entry.problems) and not entry.children and all("password" in p.reason for p in entry.problems)
+        locked = entry.refused == {"locked"} and not entry.children
         unusable = "truncated" if damaged else "locked" if locked else None
         return replace(facts, damaged=damaged, unusable=unusable, encrypted="user" if locked else "none")
     if is_misnamed(entry) and facts.unusable is None:

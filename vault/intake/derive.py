@@ -12,18 +12,31 @@ from datetime import date
 from vault.catalogue import Catalogue
 from vault.model.match import MatchItem
 from vault.model.purchase import Seller
+from vault.safekeeping.folder import VaultFolder
 
 _STALE = "derived-stale"
+_SHELF_STALE = "shelf-stale"
 
 
 def mark_stale(catalogue: Catalogue) -> None:
-    """Says that purchases and links no longer follow from what is recorded."""
+    """Says that purchases, links and the shelf no longer follow from what is recorded."""
     catalogue.set_value(_STALE, "1")
+    catalogue.set_value(_SHELF_STALE, "1")
 
 
 def is_stale(catalogue: Catalogue) -> bool:
     """Whether purchases and links are still to be made again."""
     return catalogue.value(_STALE) is not None
+
+
+def shelve(folder: VaultFolder, catalogue: Catalogue) -> None:
+    """Makes the shelf show what the catalogue says, if that has changed.  Raises StoreError."""
+    if catalogue.value(_SHELF_STALE) is None:
+        return
+    from vault.intake.shelving import reshelve
+
+    reshelve(folder, catalogue)
+    catalogue.set_value(_SHELF_STALE, None)
 
 
 def rejoin(catalogue: Catalogue) -> None:

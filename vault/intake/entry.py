@@ -59,6 +59,7 @@ class Entry:
     problems: list[Problem] = field(default_factory=list)
     failed: bool = False  # could not be opened or read through; it is not remembered, so that it is tried again
     open_error: str = ""  # code, for a zip that could not be opened
+    refused: set[str] = field(default_factory=set)  # codes, for members of a zip that were not unpacked
 
     def content(self, most: int) -> bytes:
         """The bytes, at most `most` of them; UnreadableError for more, OSError where the disk fails."""

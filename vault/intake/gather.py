@@ -256,8 +256,9 @@ class Gatherer:
                     if isinstance(member, Member):
                         entry.children.append(self._member(entry, member, budget, depth))
                     else:
-                        source = f"{entry.source} > {member.source}"
-                        entry.problems.append(replace(member, source=source))
+                        entry.refused.add(member.code)
+                        source = f"{entry.source} > {member.name}"
+                        entry.problems.append(Problem(source=source, reason=member.reason, next=member.next))
         except UnreadableError as error:
             entry.trouble(error.message, error.next_step)
             entry.open_error = error.code

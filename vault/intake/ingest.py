@@ -4,8 +4,8 @@ The stages, in order, for one batch after the other:
 
     walk -> gather (digest, sniff, open zips and mails) -> read files -> read documents -> decide -> keep, record
 
-and once at the end: join claims to purchases, match items with files.  Nothing at the paths is changed.  Whatever
-stands in the vault already costs a look at its size and time; importing again changes nothing.
+and once at the end: join claims to purchases, match items with files, lay the files on the shelf.  Nothing at the
+paths is changed.  What is known costs a look at its size and time; importing again changes nothing.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from pathlib import Path
 from vault.catalogue import Catalogue
 from vault.errors import UsageError
 from vault.intake.decide import decide, wants_guard
-from vault.intake.derive import is_stale, mark_stale, rejoin, rematch
+from vault.intake.derive import is_stale, mark_stale, rejoin, rematch, shelve
 from vault.intake.entry import Entry, Fate, Unit
 from vault.intake.gather import Gatherer
 from vault.intake.names import shown
@@ -109,8 +109,11 @@ class _Run:
         if is_stale(self.catalogue):
             self.progress(0, None, "matching what was bought with what is held")
             self.gatherer.readers.derive(self.catalogue)
-            return self._summary(paths, *self._news(purchases, links))
-        return self._summary(paths, [], [])
+            news = self._news(purchases, links)
+        else:
+            news = ([], [])
+        shelve(self.store.folder, self.catalogue)
+        return self._summary(paths, *news)
 
     def _units(self, paths: Sequence[Path | StandardInput]) -> Iterator[Unit]:
         """Every unit of work, with progress: what an older reader read, then what was named."""

@@ -13,7 +13,7 @@ from typing import Any
 
 from vault.catalogue import Catalogue
 from vault.errors import UsageError
-from vault.intake.derive import is_stale, mark_stale, rejoin
+from vault.intake.derive import is_stale, mark_stale, rejoin, shelve
 from vault.intake.readers import READER_VERSION
 from vault.intake.summary import IngestSummary
 from vault.model.evidence import (
@@ -79,6 +79,7 @@ def record_purchase(
                 mark_stale(catalogue)
         if is_stale(catalogue):
             rejoin(catalogue)
+        shelve(folder, catalogue)
         return IngestSummary(
             documents=int(not known),
             purchases_new=len(catalogue.purchase_ids() - before[0]),

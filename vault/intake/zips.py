@@ -24,7 +24,6 @@ from typing import BinaryIO
 
 from vault.errors import UnreadableError
 from vault.intake.names import file_part, member_name
-from vault.model.evidence import Problem
 
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
 _STEP = 256 * 1024
@@ -79,6 +78,16 @@ def names_in(path: Path) -> frozenset[str]:
         return frozenset()
 
 
+@dataclass(frozen=True, kw_only=True)
+class Refused:
+    """One member that was not unpacked, and why: `code` is "locked", "packing", "damaged", "ratio" or "full"."""
+
+    name: str
+    code: str
+    reason: str
+    next: str
+
+
 class OpenedZip:
     """A zip whose directory was read and found sound.  Use it with `with`.
 
@@ -130,36 +139,29 @@ class OpenedZip:
                 code="zip-overlap",
             )
 
-    def members(self, place: Callable[[], Path]) -> Iterator[Member | Problem]:
-        """Each member unpacked into a file of `place()`, or a Problem whose source is the member's name.
+    def members(self, place: Callable[[], Path]) -> Iterator[Member | Refused]:
+        """Each member unpacked into a file of `place()`, or the reason why not, worded for a person.
 
-        The reasons are worded for a person; the iteration ends when the budget is used up.
+        The iteration ends when the budget is used up.
         """
         for entry in self._entries:
             name = member_name(real_name(entry))
             if _is_nothing(entry, name):
                 continue
-            refused = self._refused(entry)
-            if refused:
-                yield Problem(source=name, reason=refused[0], next=refused[1])
+            code = _refusal(entry)
+            if code:
+                yield Refused(name=name, code=code, reason=_REFUSALS[code][0], next=_REFUSALS[code][1])
                 continue
             path = place()
             try:
                 n_bytes = self._unpack(entry, path)
             except UnreadableError as error:
                 path.unlink(missing_ok=True)
-                yield Problem(source=name, reason=error.message, next=error.next_step)
-                if error.code == "zip-full":
+                yield Refused(name=name, code=error.code, reason=error.message, next=error.next_step)
+                if error.code == "full":
                     return
                 continue
             yield Member(name=name, path=path, n_bytes=n_bytes)
-
-    def _refused(self, entry: zipfile.ZipInfo) -> tuple[str, str] | None:
-        if entry.flag_bits & 0x1:
-            return "it is locked with a password", "unpack it with the password and import the folder"
-        if entry.compress_type not in _UNPACKABLE:
-            return "it is packed in an unusual way", "unpack it yourself and import the folder"
-        return None
 
     def _unpack(self, entry: zipfile.ZipInfo, path: Path) -> int:
         """Unpacks one member, counting; the number of bytes."""
@@ -173,26 +175,41 @@ class OpenedZip:
                         raise UnreadableError(
                             f"the zip comes to more than {limits.total_bytes >> 20} MB",
                             "unpack it yourself and import the folder with the patterns",
-                            code="zip-full",
+                            code="full",
                         )
                     if done > limits.ratio_floor and done > limits.ratio * max(1, entry.compress_size):
                         raise UnreadableError(
                             f"it swells from {_size(entry.compress_size)} to more than {_size(done)}, as in a zip bomb",
                             "delete it, if you do not know it; else unpack it yourself and import the folder",
-                            code="zip-ratio",
+                            code="ratio",
                         )
                     target.write(chunk)
         except (zipfile.BadZipFile, zlib.error, EOFError, struct.error, ValueError) as error:
-            raise UnreadableError(f"it is damaged inside the zip ({error})", "download the zip again") from error
+            raise _damaged(f"it is damaged inside the zip ({error})") from error
         except OSError as error:
             if error.errno in DISK_FULL:
                 raise
-            raise UnreadableError(f"it cannot be unpacked ({error.strerror})", "download the zip again") from error
+            raise _damaged(f"it cannot be unpacked ({error.strerror})") from error
         except (NotImplementedError, RuntimeError) as error:
-            raise UnreadableError(
-                f"it cannot be unpacked ({error})", "unpack it yourself and import the folder"
-            ) from error
+            raise UnreadableError(*_REFUSALS["packing"], code="packing") from error
         return done
+
+
+# Code, what is said, what to do.
+_REFUSALS = {
+    "locked": ("it is locked with a password", "unpack it with the password and import the folder"),
+    "packing": ("it is packed in an unusual way", "unpack it yourself and import the folder"),
+}
+
+
+def _refusal(entry: zipfile.ZipInfo) -> str | None:
+    if entry.flag_bits & 0x1:
+        return "locked"
+    return None if entry.compress_type in _UNPACKABLE else "packing"
+
+
+def _damaged(reason: str) -> UnreadableError:
+    return UnreadableError(reason, "download the zip again", code="damaged")
 
 
 def _size(n_bytes: int) -> str:
@@ -257,7 +274,13 @@ def _is_nothing(entry: zipfile.ZipInfo, name: str) -> bool:
     """Folders, links, and what systems pack along for themselves."""
     last = file_part(name)
     link = entry.create_system == 3 and stat.S_ISLNK(entry.external_attr >> 16)
-    return entry.filename.endswith("/") or link or name.startswith("__MACOSX/") or last.startswith("._") or last.lower() in _NOISE
+    return (
+        entry.filename.endswith("/")
+        or link
+        or name.startswith("__MACOSX/")
+        or last.startswith("._")
+        or last.lower() in _NOISE
+    )
 
 
 def real_name(entry: zipfile.ZipInfo) -> str:
