@@ -377,9 +377,12 @@ def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
         shutil.copytree(tmp_path / "first", at / "stick")
         vault = VaultFolder(at / "vault")
         disk = FaultyDisk(step, number=number)
-        with pytest.raises(BackupError) as caught:
+        try:
             back_up(vault, FolderDestination(at / "stick", disk=disk), day=1, plain=plain)
-        assert str(at / "stick") in caught.value.message and caught.value.next_step
+        except BackupError as error:
+            assert str(at / "stick") in error.message and error.next_step
+        else:
+            assert disk.steps < step, "a run may take a folder less, for the names are random; else it must fail"
         options = {} if plain else {"passphrase": PASSPHRASE}
         old = restored(at / "stick", at / "old", snapshot="2026-03-07", **options)
         assert same_vaults(first, old)

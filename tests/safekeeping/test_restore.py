@@ -19,6 +19,7 @@ from sample_vaults import PASSPHRASE, add_objects, back_up, damage, make_vault, 
 
 from vault.errors import BackupError, VaultError
 from vault.safekeeping import restore as restore_module
+from vault.safekeeping import unpacking
 from vault.safekeeping.destination import FolderDestination
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.objects import ObjectStore
@@ -409,7 +410,7 @@ def _bomb(files: dict[str, bytes]) -> bytes:
     with gzip.GzipFile(fileobj=out, mode="wb", compresslevel=9) as packed:
         packed.write(_tar_only({n: files[n] for n in ("about.json", "objects.tsv", "vault.toml")}))
         packed.write(head.tobuf(tarfile.USTAR_FORMAT))
-        for _ in range(400):
+        for _ in range(20):
             packed.write(bytes(1 << 20))
     return out.getvalue()
 
@@ -469,8 +470,9 @@ HOSTILE: dict[str, dict[str, object]] = {
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_snapshot_is_refused_and_leaves_nothing(
-    folder: VaultFolder, stick: Path, tmp_path: Path, name: str
+    folder: VaultFolder, stick: Path, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(unpacking, "_FLOOR", 1 << 22)
     back_up(folder, stick, plain=True)
     _rewrite(stick, **HOSTILE[name])  # type: ignore[arg-type]
     with pytest.raises(BackupError) as caught:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import secrets
 import shutil
 import stat
@@ -26,6 +27,7 @@ from vault.errors import StoreError, VaultError
 
 CHUNK = 1 << 18  # bytes read or written at a time
 PART = ".part"  # every temporary file ends so, in the vault and in a folder destination
+_PART_RE = re.compile(r"[0-9]+-[0-9a-f]{16}\.part\Z")
 _WINDOWS = os.name == "nt"
 # A folder cannot be synced on some network and FAT file systems; the rename is then as durable as they make it.
 _NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES, errno.EISDIR}
@@ -130,6 +132,11 @@ def _patiently(step: Callable[[], object], path: Path) -> None:
 def new_part(folder: Path) -> Path:
     """An unused name for a temporary file in `folder`."""
     return folder / f"{os.getpid()}-{secrets.token_hex(8)}{PART}"
+
+
+def is_part(name: str) -> bool:
+    """Whether `name` is one that `new_part` gives, and so no file of a person's (browsers also write `x.part`)."""
+    return bool(_PART_RE.match(name))
 
 
 def write_whole(disk: Disk, target: Path, chunks: Iterable[bytes]) -> None:

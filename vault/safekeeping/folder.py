@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from vault.errors import StoreError
-from vault.safekeeping.disk import DISK, Disk, new_part, trouble, write_whole
+from vault.safekeeping.disk import DISK, Disk, is_part, new_part, trouble, write_whole
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -209,4 +209,4 @@ def strangers(folder: Path) -> list[str]:
     if not folder.is_dir():
         return []
     names = (entry.name for entry in folder.iterdir())
-    return sorted(n for n in names if n not in _OURS and n.lower() not in _NOISE and not n.startswith("."))
+    return sorted(n for n in names if n not in _OURS and n.lower() not in _NOISE and n[0] != "." and not is_part(n))

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from vault.errors import UnreadableError
-from vault.safekeeping.disk import CHUNK, PART, discard, trouble
+from vault.safekeeping.disk import CHUNK, PART, discard, is_part, trouble
 from vault.safekeeping.folder import VaultFolder
 
 _DIGEST_RE = re.compile(r"[0-9a-f]{64}\Z")
@@ -134,7 +134,7 @@ class ObjectStore:
     def sweep_temporary(self) -> int:
         """Removes what killed runs left in tmp/ and beside the settings; how many.  Only under the vault's lock."""
         folders = [f for f in (self.folder.tmp_path, self.folder.root) if f.is_dir()]
-        left = [p for f in folders for p in f.iterdir() if p.name.endswith(PART) and not p.is_dir()]
+        left = [p for f in folders for p in f.iterdir() if is_part(p.name) or (p.suffix == PART and f.name == "tmp")]
         for path in left:
             discard(self._disk, path)
         return len(left)

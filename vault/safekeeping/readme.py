@@ -53,7 +53,7 @@ age -d -i key.txt "$(ls snapshots/*.age | tail -n 1)" | tar -xzf -
 grep -v '^#' {LIST} | while IFS="$(printf '\\t')" read -r sha stored size kept name; do
   out="unlocked/${{name:-without-a-name/$sha}}"
   mkdir -p "$(dirname "$out")"
-  age -d -i key.txt -o "$out" "$stored" </dev/null
+  age -d -i key.txt "$stored" </dev/null >"$out"
 done
 .........................................................................
 

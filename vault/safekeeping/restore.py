@@ -164,12 +164,13 @@ class _Run:
         if snapshot.settings is not None:
             self._bring_settings(snapshot.settings.read_bytes())
         write_places(self._folder, {o.sha256: o.place for o in snapshot.objects if o.place})
+        remove_tree(self._folder.backups_path)  # of an interrupted run
         state = BackupState(self._folder)
         state.make()
         state.set_vault_id(snapshot.vault_id)
         state.set_newest_snapshot(self._destination.name, self._snapshots[-1].time)
         if snapshot.name.sealed:
-            state.add_placed(self._used)
+            state.add_placed(sorted(self._used, key=lambda o: o.sha256))
             locked = locked_key_in(self._destination)
             if locked is not None:
                 state.set_locked_key(locked)

@@ -24,7 +24,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from vault.errors import BackupError
-from vault.safekeeping.disk import PART, discard, trouble, write_whole
+from vault.safekeeping.disk import discard, is_part, trouble, write_whole
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.keys import MAX_LOCKED_KEY
 from vault.safekeeping.layout import StoredObject, object_name
@@ -61,7 +61,7 @@ class BackupState:
         for path in self._at.iterdir():
             if path.name.startswith(_WORK):
                 shutil.rmtree(path, ignore_errors=True)
-            elif path.name.endswith(PART):
+            elif is_part(path.name):
                 discard(self._disk, path)
 
     def vault_id(self) -> str:
