@@ -50,7 +50,6 @@ def import_(
 def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> IngestSummary:
     """Imports `sources` into the session's vault, which is made if there is none."""
     from vault.intake.ingest import ingest
-    from vault.intake.shelving import reshelve
 
     folder = session.folder()
     if not folder.exists():
@@ -59,13 +58,9 @@ def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> Ing
             screen.tell(f"A new vault is made in {folder.root}")
     progress = screen.Progress(quiet=session.quiet)
     try:
-        summary = ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
+        return ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
     finally:
         progress.finish()
-    if summary.documents or summary.files_new:
-        with session.writing() as catalogue:
-            reshelve(folder, catalogue)
-    return summary
 
 
 def _source(text: str) -> Any:
