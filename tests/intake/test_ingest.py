@@ -457,6 +457,7 @@ def test_standard_input_is_whatever_it_is(vault: Vault) -> None:
     vault.run(StandardInput(SKIRT))
     assert vault.sources() == ["-", "-", "-#1", "-#2"]
     assert vault.objects() >= {digest(SKIRT), digest(ORDER)}
+    assert vault.files()["-"].file.facts.title == "Bustle Skirt"
 
 
 def test_standard_input_that_says_nothing_is_a_problem(vault: Vault) -> None:

@@ -103,6 +103,8 @@ class Gatherer:
             return
         sighting = Sighting(path="-", seen_on=self.day)
         entry = self._of_bytes(content, source="-", name="", sniffed=sniffed, sighting=sighting)
+        if sniffed.kind is not FileKind.MAIL:
+            entry.path, entry.owned = self._spill(content), True  # the guarded reader wants a file
         self._look_inside(entry, Budget.of(self.limits), 0)
         yield Unit(words="standard input", entry=entry)
 
