@@ -23,12 +23,14 @@ class MatchItem:
 class Answer:
     """What the person said to a question; holds for ever, until taken back.
 
-    `sha256` None: none of the candidates; `later`: not now.
+    `sha256` None: none of the candidates; `later`: not now.  `rejected`: the candidates that she saw when she said
+    none; empty where that is not known, and then the answer holds for every file.
     """
 
     item_id: str
     sha256: str | None = None
     later: bool = False
+    rejected: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
