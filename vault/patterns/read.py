@@ -7,16 +7,18 @@ PDF is read once into plain values (`pdf`); what it says is left to the rules ov
 
 from __future__ import annotations
 
-import importlib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vault.model.evidence import Problem
 from vault.model.pattern import FileReading, PatternFacts, Sheet
 from vault.model.pdf import PdfReading
 from vault.patterns.limits import DEFAULT_LIMITS, LIGHT_LIMITS, ReadLimits
+
+if TYPE_CHECKING:
+    from vault.patterns.rules import RuleFacts
 
 LARGEST_FILE = 512 << 20  # bytes read into memory; the guard's ceiling leaves room for little more
 LARGEST_TEXT = 400_000  # characters kept for search and matching
@@ -97,22 +99,18 @@ def _pdf(source: Source) -> FileReading | None:
 def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
     """The facts of a PDF by the rules over its reading."""
     from vault.patterns.fingerprint import fingerprint
-    from vault.patterns.pdf_lines import text_of_page
+    from vault.patterns.rules import RuleFacts, facts_from
     from vault.patterns.scale import scale_check
     from vault.patterns.sheets import sheets_of
 
-    said = _said(_rules("facts_from", reading, name=name)) if reading.pages else {}
-    pattern, craft = said.get("is_pattern"), said.get("craft")
-    sheets = sheets_of(reading, name=name, craft=craft, is_pattern=pattern)
-    check, reasons = scale_check(reading) if pattern is not False else (None, ())
-    said.setdefault("text", _distinct_lines(text_of_page(page) for page in reading.pages))
-    why = (*said.pop("why", ()), *reasons, *reading.notes)
+    rules = facts_from(reading, name=name) if reading.pages else RuleFacts()
+    sheets = sheets_of(reading, name=name, craft=rules.craft, is_pattern=rules.is_pattern)
+    check, reasons = scale_check(reading) if rules.is_pattern is not False else (None, ())
+    why = [*rules.why, *reasons, *reading.notes]
     if reading.active_content:
-        why = (*why, f"holds {', '.join(reading.active_content)}, which is never run")
+        why.append(f"holds {', '.join(reading.active_content)}, which is never run")
     if reading.attachments:
-        why = (*why, f"holds embedded files: {', '.join(reading.attachments[:5])}")
-    parts = tuple(said.pop("parts", ())) or parts_of(sheets)
-    unusable = said.pop("unusable", None) or _unusable(reading)
+        why.append(f"holds embedded files: {', '.join(reading.attachments[:5])}")
     return PatternFacts(
         media_type="application/pdf",
         pages=reading.n_pages or None,
@@ -121,36 +119,17 @@ def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
         scale_check=check,
         encrypted=reading.encrypted,
         damaged=reading.damaged is not None,
-        unusable=unusable,
-        parts=parts,
+        unusable=_unusable(reading) or ("preview" if rules.preview else None),
         metadata=reading.metadata,
-        content_fingerprint=fingerprint(reading, said.get("stamp")),
+        content_fingerprint=fingerprint(reading, rules.stamp),
         why=tuple(dict.fromkeys(why)),
-        **{key: value for key, value in said.items() if key not in _OURS},
+        **{**_said(rules), "parts": rules.parts or parts_of(sheets)},
     )
 
 
-_OURS = {
-    "media_type", "pages", "sheets", "layers", "scale_check", "encrypted", "damaged", "unusable", "parts", "metadata",
-    "content_fingerprint", "why",
-}
-
-
-def _rules(function: str, *args: object, **words: object) -> object:
-    try:
-        rules = importlib.import_module("vault.patterns.rules")
-    except ModuleNotFoundError:
-        return {}
-    return getattr(rules, function)(*args, **words)
-
-
-def _said(values: object) -> dict[str, Any]:
-    """The answers of the rules by the names of the facts."""
-    if isinstance(values, Mapping):
-        return {key: value for key, value in values.items() if key in _FIELDS}
-    if is_dataclass(values):
-        return {f.name: getattr(values, f.name) for f in fields(values) if f.name in _FIELDS}
-    return {}
+def _said(rules: RuleFacts) -> dict[str, Any]:
+    """The answers of the rules that are facts under the same name; reasons are put together by the caller."""
+    return {f.name: getattr(rules, f.name) for f in fields(rules) if f.name in _FIELDS and f.name != "why"}
 
 
 def _unusable(reading: PdfReading) -> str | None:
@@ -172,20 +151,6 @@ def parts_of(sheets: tuple[Sheet, ...]) -> tuple[str, ...]:
         elif sheet.use in ("projector", "instructions", "chart"):
             parts.setdefault(sheet.use)
     return tuple(parts)
-
-
-def _distinct_lines(pages: Any) -> str:
-    """The text of the pages, each line once: every tile repeats the title line and the names of the pieces."""
-    lines: dict[str, None] = {}
-    length = 0
-    for page in pages:
-        for line in page.split("\n"):
-            if line not in lines:
-                length += len(line) + 1
-                if length > LARGEST_TEXT:
-                    return "\n".join(lines)
-                lines[line] = None
-    return "\n".join(lines)
 
 
 def _error_page(source: Source) -> FileReading | None:
@@ -249,47 +214,45 @@ def _stitches(source: Source) -> FileReading | None:
 def _drawing(source: Source) -> FileReading | None:
     from vault.patterns.cutting import looks_like_plan, read_drawing
     from vault.patterns.paper import paper_name
+    from vault.patterns.rules import RuleFacts, facts_from_text
 
     found = read_drawing(source.data)
     if found is None:
         return None
     media_type, drawing = found
     words = "\n".join(part for part in (drawing.title, drawing.text) if part)
-    said = _said(_rules("facts_from_text", words, name=source.name)) if words else {}
-    pattern = said.get("is_pattern")
-    if not pattern and drawing.width_mm and not looks_like_plan(drawing):
-        pattern = True
+    rules = facts_from_text(words, name=source.name) if words else RuleFacts()
+    pattern = rules.is_pattern or (True if drawing.width_mm and not looks_like_plan(drawing) else None)
     sheets: tuple[Sheet, ...] = ()
     if drawing.width_mm and drawing.height_mm:
         paper = paper_name(drawing.width_mm, drawing.height_mm)
-        sheets = (Sheet(paper=paper, width_mm=drawing.width_mm, height_mm=drawing.height_mm, pages=1, use="other"),)
-    kept = {key: said[key] for key in ("designer", "language", "sizes", "licence", "version") if said.get(key)}
-    return FileReading(
-        facts=PatternFacts(
-            media_type=media_type, is_pattern=pattern, craft=said.get("craft") or ("other" if pattern else None),
-            title=said.get("title") or drawing.title, pages=1, sheets=sheets, text=words[:LARGEST_TEXT],
-            parts=("SVG" if media_type.endswith("svg+xml") else "DXF",), damaged=not drawing.whole,
-            unusable=None if drawing.whole else "truncated", why=(*said.get("why", ()), drawing.why),
-            headings=(drawing.title,) if drawing.title else (), **kept,
-        )
+        sheets = (Sheet(paper=paper, width_mm=drawing.width_mm, height_mm=drawing.height_mm, pages=1),)
+    facts = PatternFacts(
+        media_type=media_type, is_pattern=pattern, craft=rules.craft or ("other" if pattern else None),
+        title=drawing.title or rules.title, designer=rules.designer, language=rules.language, pages=1, sheets=sheets,
+        sizes=rules.sizes, licence=rules.licence, version=rules.version, text=words[:LARGEST_TEXT],
+        parts=("SVG" if media_type.endswith("svg+xml") else "DXF",), damaged=not drawing.whole,
+        unusable=None if drawing.whole else "truncated", headings=(drawing.title,) if drawing.title else (),
+        why=(*rules.why, drawing.why),
     )
+    return FileReading(facts=facts)
 
 
 def _text(source: Source) -> FileReading | None:
+    from vault.patterns.fingerprint import text_fingerprint
+    from vault.patterns.rules import facts_from_text
     from vault.patterns.text import decoded
 
     text = decoded(source.data, source.media_type)
     if text is None:
         return None
-    said = _said(_rules("facts_from_text", text, name=source.name))
-    from vault.patterns.fingerprint import text_fingerprint
-
-    said.setdefault("text", text[:LARGEST_TEXT])
-    said.update(
+    rules = facts_from_text(text, name=source.name)
+    facts = PatternFacts(
         media_type=source.media_type if source.media_type.startswith("text/") else "text/plain",
-        content_fingerprint=text_fingerprint(text, said.get("stamp")),
+        content_fingerprint=text_fingerprint(text, rules.stamp), unusable="preview" if rules.preview else None,
+        why=rules.why, **_said(rules),
     )
-    return FileReading(facts=PatternFacts(**said))
+    return FileReading(facts=facts)
 
 
 READERS: tuple[Callable[[Source], FileReading | None], ...] = (

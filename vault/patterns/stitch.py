@@ -65,6 +65,8 @@ def _reading(kind: str, pattern: Any) -> StitchReading | None:
     if len(sewn) < 2:
         return None
     xs, ys = [s[0] for s in sewn], [s[1] for s in sewn]
+    if max(max(xs) - min(xs), max(ys) - min(ys)) < 10:
+        return None  # less than a millimetre: no design
     changes = int(pattern.count_color_changes())
     name = next((str(pattern.extras[k]).strip() for k in _NAME_KEYS if pattern.extras.get(k)), None)
     return StitchReading(
