@@ -1,0 +1,226 @@
+"""The held side, made ready: what a file says of itself and what its surroundings say of it.
+
+A file speaks with several voices: the title in the document, its headings, its metadata, lines that come again on its
+pages, its name, the folders and the zip it lies in.  The first five are its own; a folder or zip speaks only for files
+that do not speak for themselves.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import PurePosixPath
+
+from vault.matching import parts as part_words
+from vault.matching import sizes as size_ranges
+from vault.matching.keys import code_key, key
+from vault.matching.makers import MakerName, makers
+from vault.matching.sizes import SizeRange
+from vault.matching.targets import codes_in, host, link_keys
+from vault.matching.title import EMPTY, Title, informative, parse
+from vault.model.pattern import PatternFile, Sighting
+
+MOST_HEADINGS = 6
+MOST_LINES = 8
+_JOINED = 3  # headings that may be one title over several lines
+_HEAD = 3000  # characters of text in which a maker's name is looked for
+_LINES = 20000  # characters of text in which lines that come again are looked for
+_LINE = (4, 90)
+_DIGITS_RE = re.compile(r"\d+")
+_NOT_WORD_RE = re.compile(r"[\W_]+")
+OWN = ("document", "heading", "metadata", "line", "name")
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """One place that may say what the file is."""
+
+    kind: str  # "document", "heading", "metadata", "line", "name", "folder", "zip"
+    text: str
+    title: Title
+
+
+class Filed:
+    """A file made ready.  What costs time is made when first asked for."""
+
+    def __init__(self, file: PatternFile) -> None:
+        self.file = file
+        self.sha256 = file.sha256
+        self.facts = file.facts
+        places = [_Place.of(s) for s in sorted(file.sightings, key=_sighting_key)]
+        self.places = places
+        self.names = tuple(dict.fromkeys(p.name for p in places))
+        self.name_titles = tuple(parse(n, is_name=True) for n in self.names)
+        facts = file.facts
+        self.document = parse(facts.title) if facts.title else EMPTY
+        self.orders = frozenset(
+            {code_key(facts.stamp.order_number)} if facts.stamp and facts.stamp.order_number else ()
+        )
+        self.urls = frozenset(
+            k for s in file.sightings for u in (s.origin_url, s.referrer_url) if u for k in link_keys(u)
+        )
+        self.sites = frozenset(h for s in file.sightings if s.origin_url and (h := host(s.origin_url)))
+        self.days = frozenset(s.modified[:10] for s in file.sightings if s.modified)
+        own = {code_key(facts.product_code)} if facts.product_code else set()
+        self.codes = frozenset(own.union(*(codes_in(n) for n in self.names)))
+        self.folder_codes = frozenset(c for p in places for f in (*p.folders, *p.zip_names) for c in codes_in(f))
+
+    @property
+    def name(self) -> str:
+        """The file's own name, as first seen."""
+        return self.names[0] if self.names else self.sha256[:12]
+
+    @property
+    def unusable(self) -> str | None:
+        """Why the file makes no item held, or None."""
+        facts = self.facts
+        if facts.unusable:
+            return facts.unusable
+        if self.file.n_bytes == 0:
+            return "empty"
+        if facts.encrypted == "user":
+            return "locked"
+        return "damaged" if facts.damaged else None
+
+    @cached_property
+    def voices(self) -> tuple[Voice, ...]:
+        """Everything that may name the file, without what names nothing."""
+        facts = self.facts
+        out: list[Voice] = []
+        if facts.title:
+            out.append(Voice("document", facts.title, self.document))
+        if (meta := facts.metadata.get("Title", "")) and meta != facts.title:
+            out.append(Voice("metadata", meta, parse(meta)))
+        lines = [h for h in facts.headings[:MOST_HEADINGS] if h and h != facts.title]
+        out += [Voice("heading", h, parse(h)) for h in lines]
+        out += [
+            Voice("heading", joined, parse(joined))
+            for n in range(2, min(_JOINED, len(lines)) + 1)
+            if len(joined := " ".join(lines[:n])) <= 2 * _LINE[1]
+        ]
+        if not informative(self.document):
+            out += [Voice("line", line, parse(line, is_name=True)) for line in self.lines]
+        out += [Voice("name", n, t) for n, t in zip(self.names, self.name_titles, strict=True)]
+        for place in self.places:
+            out += [Voice("folder", f, parse(f, is_name=True)) for f in place.folders]
+            out += [Voice("zip", z, parse(z, is_name=True)) for z in place.zip_names]
+        return tuple(dict.fromkeys(v for v in out if informative(v.title)))
+
+    @cached_property
+    def lines(self) -> tuple[str, ...]:
+        """Lines that stand on several pages, without the numbers in which they differ (those of the pages)."""
+        text = self.facts.text[:_LINES]
+        adverts = set(self.facts.other_titles)
+        groups: dict[str, list[str]] = {}
+        for line in text.splitlines():
+            bare = line.strip()
+            if _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
+                groups.setdefault(_DIGITS_RE.sub("#", bare), []).append(bare)
+        return tuple(_steady(found) for found in groups.values() if len(found) > 1)[:MOST_LINES]
+
+    @cached_property
+    def mentions(self) -> str:
+        """The file's names, headings and first text in one run of letters, in which a maker's name is looked for."""
+        facts = self.facts
+        around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
+        texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), facts.text[:_HEAD])
+        return key(_NOT_WORD_RE.sub("", "".join(texts)))
+
+    @cached_property
+    def makers(self) -> tuple[MakerName, ...]:
+        """Who made it, by the document."""
+        return makers([self.facts.designer])
+
+    @cached_property
+    def authors(self) -> tuple[MakerName, ...]:
+        """Who may have made it, by the metadata."""
+        return makers([self.facts.metadata.get("Author")])
+
+    @cached_property
+    def sizes(self) -> tuple[SizeRange, ...]:
+        """The size ranges of the file: of its content, else of its name, else of its folder."""
+        found = size_ranges.of_file(self.facts.sizes)
+        for kinds in (OWN, ("folder", "zip")):
+            if not found:
+                found = tuple(sorted({s for v in self._titles(kinds) for s in v.sizes}))
+        return found
+
+    def _titles(self, kinds: tuple[str, ...]) -> list[Title]:
+        own = [self.document, *(parse(h) for h in self.facts.headings[:MOST_HEADINGS]), *self.name_titles]
+        if "name" in kinds:
+            return own
+        around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
+        return [parse(f, is_name=True) for f in around]
+
+    @cached_property
+    def parts(self) -> frozenset[str]:
+        """The parts that the file holds."""
+        name = next((t for t in self.name_titles if t.parts), EMPTY)
+        return part_words.of_file(self.facts, name, PurePosixPath(self.name).suffix.lower().lstrip("."))
+
+    @property
+    def nameless(self) -> bool:
+        """Whether the file says nothing of its own about what it is, in its title, headings or name."""
+        return self.generic_name and not any(v.kind in ("document", "heading") for v in self.voices)
+
+    @property
+    def generic_name(self) -> bool:
+        """Whether every name of the file says nothing (`download.pdf`, `A4.pdf`)."""
+        return not any(informative(t) for t in self.name_titles)
+
+    @cached_property
+    def zips(self) -> frozenset[str]:
+        """Digests of the zips it came in."""
+        return frozenset(p.zip_sha256 for p in self.places if p.zip_sha256)
+
+    @cached_property
+    def stems(self) -> frozenset[tuple[str, tuple[str, ...]]]:
+        """Where it lies with its name without the words for parts: files that share one are parts of one thing."""
+        out = set()
+        for place in self.places:
+            t = parse(place.name, is_name=True)
+            typed = (*t.variants, *t.volumes, *t.numbers, *t.years, *(str(s) for s in t.sizes))
+            if informative(t) and (len(t.squashed) >= 4 or any(len(n) >= 2 for n in t.numbers)):
+                out.add((place.where, (t.squashed, *sorted(typed))))
+        return frozenset(out)
+
+
+def _steady(lines: list[str]) -> str:
+    """One line for lines that differ in numbers only: numbers that all have stay, others go."""
+    first = lines[0]
+    rows = [_DIGITS_RE.findall(line) for line in lines]
+    stays = iter([len(set(column)) == 1 for column in zip(*rows, strict=True)])
+    return _DIGITS_RE.sub(lambda m: m.group() if next(stays) else " ", first).strip()
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A sighting taken apart: name, the folders around it (nearest first), the names of the zip."""
+
+    name: str
+    folders: tuple[str, ...]
+    zip_names: tuple[str, ...]
+    where: str  # folder or zip with the folder inside it
+    zip_sha256: str | None
+
+    @staticmethod
+    def of(sighting: Sighting) -> _Place:
+        path = PurePosixPath(sighting.path.replace("\\", "/"))
+        if sighting.inside is None:
+            return _Place(path.name, _near(path), (), str(path.parent), None)
+        inside = PurePosixPath(sighting.inside.replace("\\", "/"))
+        # Nested zips stand as folders in the path inside, with their ending.
+        zips = tuple(p for p in inside.parts[:-1] if p.lower().endswith(".zip"))
+        where = f"{sighting.zip_sha256 or path}!{inside.parent}"
+        folders = tuple(p for p in _near(inside) if p not in zips)
+        return _Place(inside.name, folders, (*reversed(zips), path.name, *_near(path)[:1]), where, sighting.zip_sha256)
+
+
+def _near(path: PurePosixPath) -> tuple[str, ...]:
+    """The two folders around a file, nearest first."""
+    return tuple(p for p in reversed(path.parent.parts) if p not in ("/", ".", "..") and not p.endswith(":"))[:2]
+
+
+def _sighting_key(sighting: Sighting) -> tuple[str, str]:
+    return (sighting.path, sighting.inside or "")

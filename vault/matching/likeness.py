@@ -1,0 +1,232 @@
+"""How far two titles name the same thing: which words meet, how, and which stand on one side only.
+
+Words meet when their keys are equal; else by their stems (plural), as the same garment in two languages, as one word
+here and two there, with letters that were lost, or spelled nearly alike, in this order.  The order of the words does
+not count.  Nothing is decided here: what a missing or an additional word weighs stands in the table of weights.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from vault.matching.keys import LOST, stem
+from vault.matching.title import Title, Word
+from vault.matching.words import is_cjk, lexicon
+
+GARMENT_WEIGHT = 0.5  # a word such as `dress` or `Mütze` tells half as much as a name
+NUMBER_WEIGHT = 0.8
+HEAVY = 0.5  # from this weight a word tells one thing from another
+_NEARLY_FROM = 6  # letters from which a typing error is forgiven
+_FRAGMENT = 3  # letters from which a rest of a run counts as a word
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """How `text` of a file names the title of an item.
+
+    `share`: part of the item's weight that the text names, 0 to 1.  `strength`: the weight that was met.
+    `missing` are words of the item that the text has not, `extra` words of the text that the item has not;
+    `aside`: all of `extra` stand apart (after a dash, in brackets) from the words that met; `missing_aside` the same.
+    `nearly`: the file's word that met only by a near spelling; `translated`: a garment met in another language.
+    `variants`, `parts` are typed words found inside a run of letters (`...hackpack`, `...a4`).
+    """
+
+    share: float = 0.0
+    strength: float = 0.0
+    missing: tuple[Word, ...] = ()
+    extra: tuple[Word, ...] = ()
+    aside: bool = False
+    missing_aside: bool = False
+    nearly: str = ""
+    translated: bool = False
+    variants: frozenset[str] = frozenset()
+    parts: frozenset[str] = frozenset()
+
+
+NONE = Likeness()
+
+
+def kind_weight(word: Word) -> float:
+    """What a word weighs before the vault's own frequencies are looked at."""
+    if word.kind == "garment":
+        return GARMENT_WEIGHT
+    return NUMBER_WEIGHT if word.kind == "number" else 1.0
+
+
+@dataclass(slots=True)
+class _Pairing:
+    left: list[Word]  # the item's words that have not met
+    right: list[Word]
+    met: list[tuple[Word, Word]]
+    nearly: str = ""
+    translated: bool = False
+    variants: frozenset[str] = frozenset()
+    parts: frozenset[str] = frozenset()
+
+    def meet(self, a: Word, b: Word) -> None:
+        self.left.remove(a)
+        if b in self.right:
+            self.right.remove(b)
+        self.met.append((a, b))
+
+
+def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[str, float]) -> Likeness:
+    """How `text` names `item`.
+
+    `ignore`: keys of words of the designer's and seller's names, which count on neither side.  `rarity`: by key, how
+    much a word of the vault's own titles tells (1 for one that no other title has); a word not in it tells 1.
+    """
+    pairing = _Pairing(list(item.words), list(text.words), [])
+    if not (item.keys & text.keys) and not _may_run_together(item, text):
+        return NONE
+    _by_key(pairing)
+    if pairing.left and pairing.right:
+        _as_garments(pairing)
+        _with_lost_letters(pairing)
+        _run_together(pairing)
+        _spelled_nearly(pairing)
+    if not pairing.met:
+        return NONE
+
+    def weight(word: Word) -> float:
+        return kind_weight(word) * rarity.get(word.key, 1.0)
+
+    missing = tuple(w for w in pairing.left if w.key not in ignore and w.stem not in ignore)
+    extra = tuple(w for w in pairing.right if w.key not in ignore and w.stem not in ignore)
+    strength = sum(weight(a) for a, _ in pairing.met)
+    total = strength + sum(weight(w) for w in missing)
+    segments = {b.segment for _, b in pairing.met}
+    own_segments = {a.segment for a, _ in pairing.met}
+    return Likeness(
+        share=strength / total if total else 0.0,
+        strength=strength,
+        missing=missing,
+        extra=extra,
+        aside=bool(extra) and not any(w.segment in segments for w in extra),
+        missing_aside=bool(missing) and not any(w.segment in own_segments for w in missing),
+        nearly=pairing.nearly,
+        translated=pairing.translated,
+        variants=pairing.variants,
+        parts=pairing.parts,
+    )
+
+
+def _may_run_together(item: Title, text: Title) -> bool:
+    """Whether a long run of letters on one side may hold a word of the other, or a word may be misspelled."""
+    if not item.keys or not text.keys:
+        return False
+    return any(len(w.key) >= _NEARLY_FROM or is_cjk(w.key) or LOST in w.key for w in text.words)
+
+
+def _by_key(pairing: _Pairing) -> None:
+    for form in ("key", "stem"):
+        for a in list(pairing.left):
+            wanted = {a.key} if form == "key" else {a.stem, a.key}
+            found = next((b for b in pairing.right if getattr(b, form) in wanted or b.key in wanted), None)
+            if found is not None:
+                pairing.meet(a, found)
+
+
+def _as_garments(pairing: _Pairing) -> None:
+    """`Dress` meets `Kleid`, but never `Skirt`, nor two words of one language (`hat`, `beanie`)."""
+    for a in [w for w in pairing.left if w.meanings]:
+        for b in [w for w in pairing.right if w.meanings]:
+            if any(
+                m.concept == n.concept and m.kind == n.kind and m.kind in ("garment", "month")
+                and not m.languages & n.languages
+                for m in a.meanings
+                for n in b.meanings
+            ):  # fmt: skip
+                pairing.meet(a, b)
+                pairing.translated = True
+                break
+
+
+def _with_lost_letters(pairing: _Pairing) -> None:
+    for a in list(pairing.left):
+        for b in list(pairing.right):
+            if LOST in b.key and len(b.key) >= 4:
+                shape = ".{0,2}".join(re.escape(p) for p in b.key.split(LOST))
+                if re.fullmatch(shape, a.key):
+                    pairing.meet(a, b)
+                    break
+
+
+def _run_together(pairing: _Pairing) -> None:
+    """One word here, several there: `Hafenmantel` and `Hafen Mantel`, `loamdress`, `trellispinaforehackpack`."""
+    for b in list(pairing.right):
+        if len(b.key) < _NEARLY_FROM and not is_cjk(b.key):
+            continue
+        held, rest = _cut(b.key, pairing.left)
+        if held and sum(len(w.key) for w in held) * 2 >= len(b.key):
+            for a in held:
+                pairing.meet(a, b)
+            _rest_of_run(pairing, rest, b)
+    for a in list(pairing.left):
+        if len(a.key) < _NEARLY_FROM and not is_cjk(a.key):
+            continue
+        held, rest = _cut(a.key, pairing.right)
+        if len(held) > 1 and not any(len(r) >= _FRAGMENT for r in rest):
+            pairing.meet(a, held[0])
+            for b in held[1:]:
+                pairing.right.remove(b)
+
+
+def _cut(run: str, pieces: list[Word]) -> tuple[list[Word], list[str]]:
+    """The words of `pieces` that stand in `run`, and what is left of it."""
+    held: list[Word] = []
+    rest = [run]
+    for piece in sorted(pieces, key=lambda w: (-len(w.key), w.key)):
+        text = piece.key
+        if len(text) < 3 and not is_cjk(text):
+            continue
+        for n, fragment in enumerate(rest):
+            at = fragment.find(text)
+            if at < 0 or (len(text) == 3 and fragment != text and at > 0 and at + 3 < len(fragment)):
+                continue
+            rest[n : n + 1] = [f for f in (fragment[:at], fragment[at + len(text) :]) if f]
+            held.append(piece)
+            break
+    return held, rest
+
+
+def _rest_of_run(pairing: _Pairing, rest: list[str], run: Word) -> None:
+    """What is left of a run: typed words (`kids`, `a4`), words of no weight, or words that the item has not."""
+    lex = lexicon()
+    for fragment in rest:
+        while fragment:
+            size = next((n for n in range(len(fragment), 1, -1) if lex.meanings.get(fragment[:n])), 0)
+            meanings = lex.meanings.get(fragment[:size], ()) if size else ()
+            kind = meanings[0].kind if meanings else ""
+            whole = size == len(fragment)
+            if kind == "variant" and (size >= 4 or whole):
+                pairing.variants |= {m.concept for m in meanings if m.kind == "variant"}
+            elif kind == "part" and (size >= 4 or whole):
+                pairing.parts |= {m.concept for m in meanings if m.kind == "part"}
+            elif kind in ("noise", "article", "craft") and (size >= 4 or whole):
+                pass
+            elif kind in ("garment", "month") and (size >= 4 or whole):
+                pairing.right.append(Word(fragment[:size], stem(fragment[:size]), kind, run.segment, meanings))
+            else:
+                if len(fragment) >= _FRAGMENT or is_cjk(fragment):
+                    pairing.right.append(Word(fragment, stem(fragment), "content", run.segment))
+                break
+            fragment = fragment[size:]
+
+
+def _spelled_nearly(pairing: _Pairing) -> None:
+    from rapidfuzz.distance import OSA
+
+    for a in list(pairing.left):
+        if len(a.key) < _NEARLY_FROM or a.kind != "content":
+            continue
+        for b in list(pairing.right):
+            if len(b.key) < _NEARLY_FROM - 1 or b.kind != "content" or a.key[0] != b.key[0]:
+                continue
+            most = 2 if len(a.key) >= 10 else 1
+            if OSA.distance(a.key, b.key, score_cutoff=most) <= most:
+                pairing.meet(a, b)
+                pairing.nearly = b.key
+                break

@@ -1,0 +1,237 @@
+"""Matching as a whole: files are weighed against their candidate pairs, decided, and brought together item by item.
+
+The steps are those of record linkage: blocking (`index`), comparison (`evidence`), decision (`deciding`), and clerical
+review, which here is a question.  Everything that is decided about a file depends on the bought side, the answers and
+the files that lie with it, never on the order of import; so one more file costs only itself and its neighbours.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from vault.matching.deciding import Answers, Outcome, Scored, decide, score01, scored
+from vault.matching.evidence import Evidence, weigh
+from vault.matching.filed import Filed
+from vault.matching.hints import on_the_day
+from vault.matching.index import Index
+from vault.matching.parts import link_part
+from vault.matching.standing import Held, standing
+from vault.matching.targets import prepare
+from vault.matching.together import Groups, told_by_mates, with_added
+from vault.matching.weights import ASK, LINK, MOST_ASKED, WEIGHTS, Weight
+from vault.model.match import Answer, Candidate, Link, MatchItem, MatchResult, Question, Reason, Standing
+from vault.model.pattern import PatternFile
+from vault.model.purchase import ItemState
+
+
+class Matcher:
+    """Items and answers, to which files are added; `result` may be asked for at any time."""
+
+    def __init__(
+        self, items: Iterable[MatchItem], answers: Iterable[Answer] = (), *, weights: Mapping[str, Weight] = WEIGHTS
+    ) -> None:
+        self.bought = prepare(items)
+        self.answers = Answers(answers)
+        self.weights = weights
+        self._index = Index(self.bought)
+        self._filed: dict[str, Filed] = {}
+        self._groups = Groups()
+        self._alone: dict[str, dict[int, Evidence]] = {}  # evidence of each file by itself
+        self._own: dict[str, tuple[int, ...]] = {}  # targets it is linked to by that
+        self._outcomes: dict[str, Outcome] = {}
+        self._of_item: dict[str, set[str]] = defaultdict(set)  # files with an outcome for the item
+        self._fresh: set[str] = set()  # files whose outcome is still to be made
+
+    # ---- one file at a time
+
+    def add(self, files: Iterable[PatternFile]) -> None:
+        """Adds files; one that is known already by its digest is passed over."""
+        for file in files:
+            if file.sha256 in self._filed or file.members:
+                continue  # of a zip the members are matched
+            filed = Filed(file)
+            self._filed[file.sha256] = filed
+            self._groups.add(filed)
+            alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
+            self._alone[file.sha256] = alone
+            self._own[file.sha256] = self._decided_alone(filed, alone)
+            self._fresh.add(file.sha256)
+            self._fresh.update(self._neighbours(filed))
+
+    def _decided_alone(self, filed: Filed, alone: dict[int, Evidence]) -> tuple[int, ...]:
+        told = self.answers.by_file.get(filed.sha256)
+        if told:
+            return tuple(p for i in sorted(told) for p in self.bought.of_item.get(i, ())[:1])
+        outcome = decide(filed, scored(alone, self.weights), self.bought, self.answers)
+        return tuple(sorted(s.place for s in outcome.chosen))
+
+    def _neighbours(self, filed: Filed) -> set[str]:
+        near = {s for _, group in self._groups.mates(filed) for s in group}
+        return near | set(self._groups.same_content(filed))
+
+    def _settle_fresh(self) -> None:
+        for sha in self._fresh:
+            filed = self._filed[sha]
+            evidence = dict(self._alone[sha])
+            if not self._own[sha]:
+                told = told_by_mates(filed, self._groups, self._filed, self._alone, self._own)
+                for place, added in told.items():
+                    target = self.bought.targets[place]
+                    before = evidence.get(place) or weigh(target, filed, self.bought)
+                    evidence[place] = with_added(before, added)
+            outcome = decide(filed, scored(evidence, self.weights), self.bought, self.answers)
+            for s in (*self._outcomes.get(sha, Outcome()).chosen, *self._outcomes.get(sha, Outcome()).possible):
+                self._of_item[self.bought.targets[s.place].item_id].discard(sha)
+            self._outcomes[sha] = outcome
+            for s in (*outcome.chosen, *outcome.possible):
+                self._of_item[self.bought.targets[s.place].item_id].add(sha)
+        self._fresh.clear()
+
+    def look(self, file: PatternFile) -> tuple[tuple[Link, ...], tuple[Candidate, ...]]:
+        """Adds one file and says what it alone comes to: its links, and the items' candidates that it is."""
+        self.add([file])
+        self._settle_fresh()
+        outcome = self._outcomes.get(file.sha256, Outcome())
+        filed = self._filed.get(file.sha256)
+        if filed is None:
+            return (), ()
+        return (
+            tuple(self._link(filed, s) for s in outcome.chosen),
+            tuple(self._candidate(filed, s) for s in outcome.possible),
+        )
+
+    # ---- everything together
+
+    def result(self) -> MatchResult:
+        """Links, questions and standings of all items."""
+        self._settle_fresh()
+        links: list[Link] = []
+        questions: list[Question] = []
+        standings: list[Standing] = []
+        hints = on_the_day(self.bought, self._filed, self._outcomes, self._of_item, self.answers)
+        for source in self.bought.items:
+            own_links, question, state = self._item(source, hints.get(source.item.id))
+            links += own_links
+            standings.append(state)
+            if question is not None:
+                questions.append(question)
+        links.sort(key=lambda k: (k.item_id, k.part or "", k.sha256))
+        return MatchResult(
+            links=tuple(links), questions=_most_telling_first(questions, self.answers), standings=tuple(standings)
+        )
+
+    def _item(self, source: MatchItem, hint: tuple[str, Scored] | None) -> tuple[list[Link], Question | None, Standing]:
+        item_id = source.item.id
+        chosen: dict[str, Scored] = {}
+        possible: dict[str, Scored] = {}
+        for sha in self._of_item.get(item_id, ()):
+            outcome = self._outcomes[sha]
+            for scored_ones, into in ((outcome.chosen, chosen), (outcome.possible, possible)):
+                for s in scored_ones:
+                    if self.bought.targets[s.place].item_id == item_id and (
+                        sha not in into or into[sha].points < s.points
+                    ):
+                        into[sha] = s
+        links = [self._link(self._filed[sha], s) for sha, s in chosen.items()]
+        held = [Held(self._filed[sha], self.bought.targets[s.place].member) for sha, s in chosen.items()]
+        hers = self.answers.file.get(item_id)
+        if hers is not None:
+            links, held = self._with_answer(item_id, hers, links, held)
+        barred = [self._filed[s] for s in sorted(possible) if self._filed[s].unusable and possible[s].points >= LINK]
+        if hint is not None:
+            possible.setdefault(*hint)
+        said_none = item_id in self.answers.rejected
+        promised = self.bought.promised[item_id]
+        held.sort(key=lambda h: h.file.sha256)
+        state = standing(source, promised, held, barred, asked=0, said_none=said_none)
+        wanted = self._worth_asking(source, state, possible, {k.sha256 for k in links})
+        if hers is not None or not wanted:
+            return links, None, state
+        state = standing(source, promised, held, barred, asked=len(wanted), said_none=said_none)
+        question = Question(id=f"q{item_id}", item_id=item_id, candidates=wanted)
+        return links, question, state
+
+    def _with_answer(
+        self, item_id: str, sha: str, links: list[Link], held: list[Held]
+    ) -> tuple[list[Link], list[Held]]:
+        filed = self._filed.get(sha)
+        before = next((k for k in links if k.sha256 == sha), None)
+        words = self.weights["you said so"]
+        reason = Reason(name=words.name, words=words.words, weight=words.points)
+        part = before.part if before else link_part(filed.parts) if filed else None
+        hers = Link(
+            item_id=item_id,
+            sha256=sha,
+            part=part,
+            score=1.0,
+            settled="user",
+            reasons=(reason, *(before.reasons if before else ())),
+        )
+        if filed is not None and before is None and filed.unusable is None:
+            held = [*held, Held(filed, None)]
+        return [*(k for k in links if k.sha256 != sha), hers], held
+
+    def _worth_asking(
+        self, source: MatchItem, state: Standing, possible: Mapping[str, Scored], linked: set[str]
+    ) -> tuple[Candidate, ...]:
+        """Candidates for a question: usable files that are linked nowhere and could change the item's state."""
+        if state.state not in (ItemState.MISSING, ItemState.PARTIAL):
+            return ()
+        open_ones = []
+        for sha, s in possible.items():
+            filed = self._filed[sha]
+            elsewhere = bool(self._outcomes.get(sha, Outcome()).chosen) or sha in self.answers.by_file
+            if filed.unusable or elsewhere or sha in linked or s.points < ASK:
+                continue
+            if state.state is ItemState.PARTIAL and not self._may_fill(source.item.id, filed, state.lacking):
+                continue
+            open_ones.append((sha, s))
+        open_ones.sort(key=lambda e: (-e[1].points, self._filed[e[0]].name, e[0]))
+        return tuple(self._candidate(self._filed[sha], s) for sha, s in open_ones[:MOST_ASKED])
+
+    def _may_fill(self, item_id: str, filed: Filed, lacking: Sequence[str]) -> bool:
+        if not filed.parts:
+            return True
+        wanted = [p for p in self.bought.promised[item_id] if p.words in lacking]
+        return any(not p.parts or p.parts & filed.parts for p in wanted)
+
+    def _link(self, filed: Filed, s: Scored) -> Link:
+        target = self.bought.targets[s.place]
+        part = target.member if target.member is not None else link_part(filed.parts)
+        reasons = s.evidence.reasons(self.weights)
+        return Link(item_id=target.item_id, sha256=filed.sha256, part=part, score=score01(s.points), reasons=reasons)
+
+    def _candidate(self, filed: Filed, s: Scored) -> Candidate:
+        return Candidate(sha256=filed.sha256, score=score01(s.points), reasons=s.evidence.reasons(self.weights))
+
+
+def _most_telling_first(questions: list[Question], answers: Answers) -> tuple[Question, ...]:
+    """Questions whose answer decides others too come first, then the likeliest; what was put off comes last."""
+    asked: dict[str, int] = defaultdict(int)
+    for q in questions:
+        for c in q.candidates:
+            asked[c.sha256] += 1
+
+    def rank(q: Question) -> tuple[bool, int, float, str]:
+        most = max(asked[c.sha256] for c in q.candidates)
+        return (q.item_id in answers.later, -most, -q.candidates[0].score, q.item_id)
+
+    return tuple(sorted(questions, key=rank))
+
+
+def match(
+    items: Sequence[MatchItem],
+    files: Sequence[PatternFile],
+    answers: Sequence[Answer] = (),
+    *,
+    weights: Mapping[str, Weight] = WEIGHTS,
+) -> MatchResult:
+    """Links items and files.
+
+    Nothing depends on the order of `items`, `files` or `answers`.  A link made without asking has no stop against it
+    and no other item near it; what falls short of that is a question, or nothing.  Answers are never overridden.
+    """
+    matcher = Matcher(items, answers, weights=weights)
+    matcher.add(sorted(files, key=lambda f: f.sha256))
+    return matcher.result()

@@ -1,0 +1,250 @@
+"""The bought side, made ready: what a file can be matched to.
+
+An item is one target; a bundle whose receipt names what is in it is one more for each of these.  Everything that is
+known of an item's purchase and seller is folded into its targets here, once, so that weighing a pair is cheap.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from urllib.parse import parse_qsl, urlsplit
+
+from vault.matching import sizes as size_ranges
+from vault.matching.keys import code_key
+from vault.matching.makers import MakerName, makers, name_words, same_maker
+from vault.matching.parts import Promise, promises
+from vault.matching.sizes import SizeRange
+from vault.matching.title import Title, informative, parse
+from vault.model.match import MatchItem
+
+_LEAST_CODE = 4  # signs of an order number or product code that is looked for in names
+_LEAST_ID = 8  # signs of a part of an URL that can stand for one file
+_USED_BY_MANY = 0.5  # share of a designer's titles from which a word tells little
+_FEW_TITLES = 4
+_LITTLE = 0.35
+_CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}[A-Z]?|\d{4,9}", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a file may be: an item, or a member of a bundle (`member`: as the receipt names it)."""
+
+    place: int
+    source: MatchItem
+    member: str | None
+    text: str
+    title: Title
+    product: tuple[object, ...]
+    makers: tuple[MakerName, ...]
+    ignore: frozenset[str]
+    code: str
+    orders: frozenset[str]
+    alone: bool
+    links: frozenset[str]
+    shared_links: frozenset[str]
+    hosts: frozenset[str]
+    sizes: tuple[SizeRange, ...]
+    languages: frozenset[str]
+    crafts: frozenset[str]
+    day: date | None
+    paid: bool
+
+    @property
+    def item_id(self) -> str:
+        """The id of the item."""
+        return self.source.item.id
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """All targets with what is common to them."""
+
+    items: tuple[MatchItem, ...]  # ordered by id
+    targets: tuple[Target, ...]
+    of_item: dict[str, tuple[int, ...]]  # places of an item's targets, its own first
+    promised: dict[str, tuple[Promise, ...]]
+    rarity: dict[str, float]
+    orders: frozenset[str]  # every order number of the vault
+    hosts: dict[str, frozenset[str]]  # site -> item ids whose seller it is
+    prefixes: dict[str, str]  # product code -> its letters
+
+
+def link_keys(url: str) -> frozenset[str]:
+    """What an URL can be recognised by: the whole of it without its scheme, and its host with a long id in it."""
+    try:
+        split = urlsplit(url.strip())
+    except ValueError:
+        return frozenset()
+    site = host(url)
+    if not site:
+        return frozenset()
+    path = split.path.rstrip("/")
+    keys = {f"{site}{path}?{split.query}"} if split.query or path.count("/") > 1 else set()
+    pieces = [*path.split("/"), *(v for _, v in parse_qsl(split.query))]
+    keys |= {f"{site}#{p}" for p in pieces if len(p) >= _LEAST_ID and any(c.isdigit() for c in p) and "." not in p}
+    return frozenset(keys)
+
+
+def host(url: str) -> str:
+    """The site of an URL, without `www.`; empty where there is none."""
+    try:
+        name = urlsplit(url.strip()).hostname or ""
+    except ValueError:
+        return ""
+    return name.lower().removeprefix("www.")
+
+
+def can_be_held(source: MatchItem) -> bool:
+    """Whether the item can be a file at all: not in the post, and not known to be no pattern."""
+    return source.item.digital is not False and source.item.craft_pattern is not False
+
+
+def prepare(items: Iterable[MatchItem]) -> Bought:
+    """Makes the bought side ready.  The order of `items` does not matter."""
+    ordered = tuple(sorted(items, key=lambda m: m.item.id))
+    promised = {m.item.id: promises(m.item.promised) for m in ordered}
+    in_order: Counter[str] = Counter(m.purchase.id for m in ordered if can_be_held(m))
+    links_of: dict[str, set[str]] = defaultdict(set)
+    for m in ordered:
+        for link in m.item.links:
+            for k in link_keys(link.url):
+                links_of[k].add(m.item.id)
+    targets: list[Target] = []
+    of_item: dict[str, tuple[int, ...]] = {}
+    hosts: dict[str, set[str]] = defaultdict(set)
+    for m in ordered:
+        for site in _hosts(m):
+            hosts[site].add(m.item.id)
+        if not can_be_held(m):
+            of_item[m.item.id] = ()
+            continue
+        first = len(targets)
+        targets.append(_target(len(targets), m, None, in_order, links_of))
+        for p in promised[m.item.id]:
+            if p.member is not None:
+                targets.append(_target(len(targets), m, p.words, in_order, links_of))
+        of_item[m.item.id] = tuple(range(first, len(targets)))
+    return Bought(
+        items=ordered,
+        targets=tuple(targets),
+        of_item=of_item,
+        promised=promised,
+        rarity=_rarity(targets),
+        orders=frozenset(k for m in ordered for k in _orders(m)),
+        hosts={k: frozenset(v) for k, v in hosts.items()},
+        prefixes={t.code: code_letters(t.code) for t in targets if t.code},
+    )
+
+
+def _target(
+    place: int, source: MatchItem, member: str | None, in_order: Counter[str], links_of: dict[str, set[str]]
+) -> Target:
+    item, purchase = source.item, source.purchase
+    text = member if member is not None else item.title
+    title = parse(text)
+    known = makers(_maker_names(source))
+    options = [parse(o) for o in item.options] if member is None else []
+    option_sizes = tuple(s for o in item.options for s in size_ranges.find(o)[0]) if member is None else ()
+    languages = title.languages.union(*(o.languages for o in options))
+    links = {k for link in item.links for k in link_keys(link.url)} if member is None else set()
+    by_maker = frozenset(c for m in known for w in m.words for c in parse(w).crafts)
+    return Target(
+        place=place,
+        source=source,
+        member=member,
+        text=text,
+        title=title,
+        product=product(title, known),
+        makers=known,
+        ignore=name_words(known),
+        code=code_key(item.product_code or "") if member is None else "",
+        orders=_orders(source),
+        alone=in_order[purchase.id] == 1 and member is None,
+        links=frozenset(k for k in links if len(links_of[k]) == 1),
+        shared_links=frozenset(k for k in links if len(links_of[k]) > 1),
+        hosts=frozenset(_hosts(source)),
+        sizes=title.sizes or option_sizes,
+        languages=languages,
+        crafts=title.crafts - by_maker,
+        day=purchase.purchased_on,
+        paid=bool(item.amount),
+    )
+
+
+def _maker_names(source: MatchItem) -> list[str | None]:
+    names: list[str | None] = [source.item.designer, source.purchase.seller]
+    for seller in (source.seller, source.successor):
+        if seller is not None:
+            names += [seller.name, *seller.also_known_as]
+    return names
+
+
+def _hosts(source: MatchItem) -> set[str]:
+    domains = {d for s in (source.seller, source.successor) if s is not None for d in s.domains}
+    return {d.lower().removeprefix("www.") for d in domains}
+
+
+def _orders(source: MatchItem) -> frozenset[str]:
+    keys = (code_key(n) for n in (source.purchase.order_number, source.purchase.payment_number) if n)
+    return frozenset(k for k in keys if len(k) >= _LEAST_CODE and any(c.isdigit() for c in k))
+
+
+def product(title: Title, known: Sequence[MakerName]) -> tuple[object, ...]:
+    """What makes two targets one product: the same title, of the same kind, volume, sizes, language."""
+    words = tuple(sorted(w.key for w in title.words)) if informative(title) else (title.squashed,)
+    typed = (title.variants, title.volumes, title.years, title.sizes, title.parts, title.languages)
+    return (words, *(tuple(sorted(map(str, t))) for t in typed))
+
+
+def same_product(a: Target, b: Target) -> bool:
+    """Whether two targets are the same pattern, bought twice or also in a bundle."""
+    if a.product != b.product:
+        return False
+    return not a.makers or not b.makers or any(same_maker(x, y) for x in a.makers for y in b.makers)
+
+
+def code_letters(code: str) -> str:
+    """The letters a product code begins with."""
+    return code[: next((n for n, c in enumerate(code) if c.isdigit()), len(code))]
+
+
+def codes_in(text: str) -> frozenset[str]:
+    """What may be a product code or an order number in a name."""
+    return frozenset(
+        k for k in (code_key(m.group()) for m in _CODE_WORD_RE.finditer(text[:300])) if len(k) >= _LEAST_CODE
+    )
+
+
+def _rarity(targets: Sequence[Target]) -> dict[str, float]:
+    """How much each word of the vault's titles tells, 0.3 to 1: the fewer titles have it, the more.
+
+    Titles that differ only in kind, volume or size count once.  A word that stands in half of a designer's titles
+    tells little, however rare it is elsewhere.
+    """
+    seen: set[tuple[object, ...]] = set()
+    titles: Counter[str] = Counter()
+    by_maker: dict[str, Counter[str]] = defaultdict(Counter)
+    of_maker: Counter[str] = Counter()
+    for t in targets:
+        who = t.makers[0].run if t.makers else ""
+        identity = (tuple(sorted(w.key for w in t.title.words)), who)
+        if identity in seen:
+            continue
+        seen.add(identity)
+        keys = {w.key for w in t.title.words}
+        titles.update(keys)
+        by_maker[who].update(keys)
+        of_maker[who] += 1
+    total = math.log(len(seen) + 2)
+    rarity = {k: max(0.3, 1.0 - math.log(n) / total) for k, n in titles.items()}
+    for who, counts in by_maker.items():
+        if of_maker[who] >= _FEW_TITLES:
+            for k, n in counts.items():
+                if n >= 3 and n >= of_maker[who] * _USED_BY_MANY:
+                    rarity[k] = min(rarity[k], _LITTLE)
+    return rarity

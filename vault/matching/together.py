@@ -1,0 +1,113 @@
+"""What lies together: files that say nothing of themselves are told by the files beside them.
+
+A zip is downloaded whole, so `A0.pdf` in it is what the instructions in it are, unless the zip holds several things.
+Files that are named alike (`KS-104_A4.pdf`, `KS-104_A0.pdf`) or have the same content are one thing as well.  A folder
+is made by hand: what lies beside a file in it is worth a question, never a link.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from vault.matching.evidence import Evidence
+from vault.matching.filed import Filed
+from vault.matching.title import informative
+
+SMALL_FOLDER = 12  # files up to which a folder may be that of one thing
+
+
+@dataclass(slots=True)
+class Groups:
+    """Which files lie together, by digest."""
+
+    zips: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    folders: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    stems: dict[tuple[str, tuple[str, ...]], list[str]] = field(default_factory=lambda: defaultdict(list))
+    contents: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+
+    def add(self, file: Filed) -> None:
+        """Notes where a file lies."""
+        for z in file.zips:
+            self.zips[z].append(file.sha256)
+        for place in file.places:
+            if place.zip_sha256 is None:
+                self.folders[place.where].append(file.sha256)
+        for s in file.stems:
+            self.stems[s].append(file.sha256)
+        if file.facts.content_fingerprint:
+            self.contents[file.facts.content_fingerprint].append(file.sha256)
+
+    def mates(self, file: Filed) -> Iterable[tuple[str, list[str]]]:
+        """The groups of a file: the name of the weight, and the files of the group."""
+        for s in sorted(file.stems):
+            yield "same name", self.stems[s]
+        for z in sorted(file.zips):
+            yield "same zip", self.zips[z]
+        for place in file.places:
+            if place.zip_sha256 is None and len(self.folders[place.where]) <= SMALL_FOLDER:
+                yield "same folder", self.folders[place.where]
+
+    def same_content(self, file: Filed) -> list[str]:
+        """Files with the same content, saved or stamped anew."""
+        return self.contents[file.facts.content_fingerprint] if file.facts.content_fingerprint else []
+
+
+def speaks(file: Filed, alone: Mapping[int, Evidence]) -> bool:
+    """Whether the file itself names what it is: by the title in the document, or by whatever names something bought."""
+    return informative(file.document) or any(e.own_share for e in alone.values())
+
+
+def told_by_mates(
+    file: Filed,
+    groups: Groups,
+    filed: Mapping[str, Filed],
+    alone: Mapping[str, Mapping[int, Evidence]],
+    own: Mapping[str, tuple[int, ...]],
+) -> dict[int, list[tuple[str, tuple[str, ...]]]]:
+    """For a file that tells nothing, what the files beside it say: place of a target -> evidence to add.
+
+    `alone`: by digest, the evidence of each file by itself; `own`: the targets that it was linked to by that.
+    """
+    out: dict[int, list[tuple[str, tuple[str, ...]]]] = {}
+
+    def say(places: tuple[int, ...], name: str, mate: Filed) -> None:
+        for p in places:
+            if not any(n == name for n, _ in out.get(p, ())):
+                out.setdefault(p, []).append((name, (mate.name,)))
+
+    for sha in sorted(groups.same_content(file)):
+        if sha != file.sha256 and own.get(sha):
+            say(own[sha], "same content", filed[sha])
+    if speaks(file, alone[file.sha256]):
+        return out
+    for name, shas in groups.mates(file):
+        mates = [filed[s] for s in sorted(set(shas)) if s != file.sha256]
+        told = {own[m.sha256] for m in mates if own.get(m.sha256)}
+        if len(told) != 1 or any(
+            speaks(m, alone[m.sha256]) and not own.get(m.sha256) and m.unusable is None for m in mates
+        ):
+            continue  # several things lie here, or something that belongs to nothing known
+        places = next(iter(told))
+        owners = [m for m in mates if own.get(m.sha256)]
+        if name != "same name" and not _fits(file, owners):
+            continue
+        say(places, name, owners[0])
+    return out
+
+
+def _fits(file: Filed, owners: list[Filed]) -> bool:
+    """Whether a file with a name for a part only adds a part that the others have not."""
+    if not file.generic_name:
+        return False
+    held = set().union(*(m.parts for m in owners))
+    return not file.parts or not file.parts <= held
+
+
+def with_added(evidence: Evidence, added: Iterable[tuple[str, tuple[str, ...]]]) -> Evidence:
+    """A copy of `evidence` with more."""
+    out = Evidence(list(evidence.found), evidence.own_share)
+    for name, fill in added:
+        out.add(name, *fill)
+    return out

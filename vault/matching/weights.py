@@ -1,0 +1,118 @@
+"""The one table of weights: every piece of evidence for or against a link, what it counts, and its plain words.
+
+Points are on one scale: an exact title inside the document counts 5; a link needs `LINK` points, no stop, and `GAP`
+points more than the best other item.  What stands under `stop` can by itself rule out an automatic link, whatever else
+speaks for it.  The numbers are judgement, checked on the gold pairs in fixtures/linking (docs/linking.md); change one
+there with `python fixtures/linking/measure.py --set NAME=POINTS` and see what it costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+LINK = 4.0  # points for an automatic link
+ASK = 2.0  # points for a question
+GAP = 1.2  # points between the best item and the next for an automatic link
+MOST_ASKED = 5  # candidates in one question
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weight:
+    """One kind of evidence.  `words` is a template; `{0}`, `{1}` are filled in with what was found."""
+
+    name: str
+    points: float
+    words: str
+    stop: bool = False
+
+
+def _w(name: str, points: float, words: str, *, stop: bool = False) -> Weight:
+    return Weight(name=name, points=points, words=words, stop=stop)
+
+
+_TABLE = (
+    # Titles, by where they stand
+    _w("title in the document", 5.0, "the document is titled “{0}”"),
+    _w("title in a heading", 4.7, "a heading in the document reads “{0}”"),
+    _w("title in the metadata", 4.5, "the document's metadata say “{0}”"),
+    _w("title in the file name", 4.5, "the file name says “{0}”"),
+    _w("title on the pages", 4.2, "“{0}” stands on the pages, again and again"),
+    _w("title of the folder", 4.0, "the folder is called “{0}”"),
+    _w("title of the zip", 4.0, "it came in “{0}”"),
+    _w("second place", 1.0, "{0} says the same"),
+    # What is not quite the same
+    _w("word of the item missing", -3.0, "the file does not say “{0}”"),
+    _w("word aside missing", -1.2, "the file does not say “{0}”"),
+    _w("common word missing", -0.8, "the file does not say “{0}”"),
+    _w("other word in the document", -3.0, "the document's title also says “{0}”"),
+    _w("common word in the document", -1.5, "the document's title also says “{0}”"),
+    _w("other word aside", -1.2, "the document's title adds “{0}”"),
+    _w("other word in the name", -2.2, "the file name also says “{0}”"),
+    _w("common word in the name", -1.2, "the file name also says “{0}”"),
+    _w("other word in a second name", -0.4, "the file name also says “{0}”"),
+    _w("spelled nearly alike", -2.2, "“{0}” is spelled differently"),
+    _w("translated", -0.8, "the title is written in another language"),
+    _w("short title", -0.7, "the title is a single word"),
+    _w("common title", -2.5, "the title has only words that many patterns have"),
+    _w("another title", -2.5, "the document is titled “{0}”", stop=True),
+    # Kind, volume, size
+    _w("volume agrees", 0.6, "volume {0} on both sides"),
+    _w("volume not named", -3.0, "the file does not say that it is volume {0}"),
+    _w("another volume", -6.0, "the file is volume {0}", stop=True),
+    _w("a volume", -4.0, "the file is volume {0} of something", stop=True),
+    _w("a number in the name", -1.5, "the file name counts {0}"),
+    _w("another month", -6.0, "the file is for another month", stop=True),
+    _w("another year", -3.0, "the file says {0}", stop=True),
+    _w("another kind", -6.0, "the file is {0}", stop=True),
+    _w("kind not named", -4.0, "the file does not say that it is {0}", stop=True),
+    _w("free pattern", -1.0, "the file is a free pattern"),
+    _w("sizes agree", 0.6, "sizes {0} on both sides"),
+    _w("sizes within", 0.3, "its sizes {0} are among those bought"),
+    _w("sizes beyond", -0.6, "its sizes {0} go beyond those bought"),
+    _w("sizes not named", -0.5, "the file does not say its sizes"),
+    _w("other sizes", -6.0, "the file is for sizes {0}", stop=True),
+    _w("another craft", -4.0, "the file is {0}, the item {1}", stop=True),
+    _w("another part", -2.0, "the item is {0}, the file {1}"),
+    _w("language agrees", 0.3, "it is in the language that was bought"),
+    _w("another language", -1.5, "the file is in another language ({0})"),
+    # Makers
+    _w("maker agrees", 1.5, "it is by {0}"),
+    _w("maker mentioned", 1.0, "it mentions {0}"),
+    _w("another maker", -3.0, "it is by {0}", stop=True),
+    # Orders, codes, links
+    _w("stamped for this order", 5.0, "it is stamped with the number of this order, which has no other item"),
+    _w("stamped for this order of several", 2.2, "it is stamped with the number of this order"),
+    _w("stamped for another order", -5.0, "it is stamped for order {0}", stop=True),
+    _w("stamped for someone else", -0.5, "it is stamped for {0}"),
+    _w("order number in the name", 3.0, "the name has the number of this order, which has no other item"),
+    _w("order of several in the name", 1.5, "the name has the number of this order"),
+    _w("product code", 4.8, "it has the product code {0}"),
+    _w("product code of the folder", 3.5, "the folder has the product code {0}"),
+    _w("another product code", -5.0, "it has another product code, {0}", stop=True),
+    _w("download link", 6.0, "it was downloaded from the link on the receipt"),
+    _w("download link of several", 2.2, "it was downloaded from a link on the receipt that serves several items"),
+    _w("seller's site", 0.8, "it was downloaded from the seller's site"),
+    _w("another seller's site", -2.0, "it was downloaded from {0}, another seller"),
+    # What lies together
+    _w("same zip", 4.2, "it came in one zip with “{0}”"),
+    _w("same folder", 2.0, "it lies in one folder with “{0}”"),
+    _w("same name", 4.0, "it is named like “{0}”"),
+    _w("same content", 6.0, "it has the same content as “{0}”"),
+    _w("fits a lacking part", 0.4, "it is a part that is lacking: {0}"),
+    # Hints
+    _w("same day", 2.2, "it was saved on the day of the order, and nothing else tells what it is"),
+    _w("soon after the order", 0.3, "it was saved soon after the order"),
+    _w("not a pattern", -3.0, "it does not look like a pattern", stop=True),
+    _w("you said so", 9.0, "you said that it is this file"),
+)
+WEIGHTS: Mapping[str, Weight] = {w.name: w for w in _TABLE}
+
+
+def table_markdown(weights: Mapping[str, Weight] = WEIGHTS) -> str:
+    """The table as it stands in docs/linking.md."""
+    lines = ["| evidence | points | in plain words |", "|---|---:|---|"]
+    for w in weights.values():
+        points = f"{w.points:+.1f}" + (" stop" if w.stop else "")
+        lines.append(f"| {w.name} | {points} | {w.words.replace('{0}', '…').replace('{1}', '…')} |")
+    return "\n".join(lines) + "\n"
