@@ -36,7 +36,7 @@ from vault.patterns.pdfium import (
     text_of,
     utf16,
 )
-from vault.patterns.sheet_words import SQUARE_RE, fold
+from vault.patterns.sheet_words import names_square
 
 # A length with its unit: what the label of a test square holds in every language.
 LENGTH_RE = re.compile(
@@ -100,10 +100,10 @@ class Measuring:
 
     def wanted(self, runs: Sequence[TextRun]) -> bool:
         """Whether a test square may be among the drawings of a page with these words."""
-        if any(SQUARE_RE.search(fold(run.text)) for run in runs) and self._named > 0:
+        if self._named > 0 and any(names_square(run.text) for run in runs):
             self._named -= 1
             return True
-        if any(LENGTH_RE.search(run.text) for run in runs) and self._plain > 0:
+        if self._plain > 0 and any(LENGTH_RE.search(run.text) for run in runs):
             self._plain -= 1
             return True
         return False

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from vault.model.pattern import ScaleCheck
 from vault.model.pdf import DrawnBox, PageReading, PdfReading, TextRun
-from vault.patterns.sheet_words import SQUARE_RE, VULGAR, fold
+from vault.patterns.sheet_words import VULGAR, fold, names_square
 
 INCH = 25.4
 _UNITS: tuple[tuple[str, float], ...] = (
@@ -110,9 +110,9 @@ def labels_of(page: PageReading) -> list[Label]:
         text = run.text
         if not any(c.isdigit() for c in text) and not any(c in VULGAR for c in text):
             continue
-        named = SQUARE_RE.search(fold(text)[:400]) is not None
+        named = names_square(text)
         around = page.runs[max(index - 2, 0) : index] + page.runs[index + 1 : index + 3]
-        named = named or any(SQUARE_RE.search(fold(r.text)[:400]) is not None and _gap(r, run) < 25 for r in around)
+        named = named or any(names_square(r.text) and _gap(r, run) < 25 for r in around)
         for stated, pair in lengths(text, bare=named):
             short = len(text) <= 40 and len(text.split()) <= 8
             labels.append(Label(stated_mm=stated, run=run, named=named, short=short, pair=pair))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
+from functools import lru_cache
 from pathlib import Path
 
 VULGAR = {"¼": ".25", "½": ".5", "¾": ".75", "⅛": ".125", "⅜": ".375", "⅝": ".625", "⅞": ".875"}
@@ -27,7 +28,9 @@ def fold(text: str) -> str:
 def _compiled(table: dict[str, list[str]]) -> re.Pattern[str]:
     """One expression for the words of all languages; a word of Latin letters is found from its beginning."""
     words = sorted({fold(word) for language in table.values() for word in language}, key=lambda w: (-len(w), w))
-    return re.compile("|".join(rf"\b{re.escape(w)}" if w[0].isascii() else re.escape(w) for w in words))
+    latin = "|".join(re.escape(word) for word in words if word[0] < "\u0250")
+    other = "|".join(re.escape(word) for word in words if word[0] >= "\u0250")
+    return re.compile("|".join(part for part in (rf"\b(?:{latin})" if latin else "", other) if part))
 
 
 _WORDS = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
@@ -38,6 +41,14 @@ COPYSHOP_RE = _compiled(_WORDS["copy-shop"])
 CHART_RE = _compiled(_WORDS["chart"])
 TEMPLATE_RE = _compiled(_WORDS["template"])
 SQUARE_RE = _compiled(_WORDS["square"])
+_MOST_CHARS = 400  # of a run are searched
+
+
+@lru_cache(maxsize=8192)
+def names_square(text: str) -> bool:
+    """Whether a run of text speaks of a test square.  The runs of a tile come on every tile: told once."""
+    return SQUARE_RE.search(fold(text[:_MOST_CHARS])) is not None
+
 
 # A label that names a tile: a grid place ("3B", "2.4", "R2 C3"), or its number among all ("Page 2 / 15").
 _ROW = r"(?:row|reihe|zeile|rang(?:ée)?|rij|fila|riga|rad|række|rekke|rząd|rivi|段|行|r)"

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from vault.model.pattern import Sheet
 from vault.model.pdf import PageReading, PdfReading
@@ -87,26 +88,32 @@ def signs_of(page: PageReading) -> PageSigns:
     found: set[str] = set()
     large = max((run.size_pt for run in page.runs), default=0.0)
     for run in page.runs:
-        text = run.text
-        if text.isdigit():
+        if run.text.isdigit():
             numbers += 1
-            continue
-        if len(text) > _LABEL_CHARS or len(text.split()) > _LABEL_WORDS:
-            continue
-        folded = fold(text).strip()
-        if GRID_RE.fullmatch(folded):
-            found.add("grid")
-        elif COUNT_RE.fullmatch(folded):
-            found.add("counted")
-        for name, expression in _PHRASES:
-            if expression.search(folded):
-                found.add(name)
-        if CHART_RE.search(folded) and (run.bold or run.size_pt >= 0.75 * large or len(folded.split()) <= 4):
-            found.add("chart_words")
+        elif len(run.text) <= _LABEL_CHARS:
+            signs = label_signs(run.text)
+            if "chart_words" in signs and not (run.bold or run.size_pt >= 0.75 * large or len(run.text.split()) <= 4):
+                signs -= {"chart_words"}
+            found |= signs
     return PageSigns(words=words, prose=prose, numbers=numbers, **dict.fromkeys(sorted(found), True))
 
 
+@lru_cache(maxsize=8192)
+def label_signs(text: str) -> frozenset[str]:
+    """The signs in one short run.  The labels of a tile come on every tile: told once."""
+    if len(text.split()) > _LABEL_WORDS:
+        return frozenset()
+    folded = fold(text).strip()
+    signs = {name for name, expression in _PHRASES if expression.search(folded)}
+    if GRID_RE.fullmatch(folded):
+        signs.add("grid")
+    elif COUNT_RE.fullmatch(folded):
+        signs.add("counted")
+    return frozenset(signs)
+
+
 _PHRASES = (
+    ("chart_words", CHART_RE),
     ("tile_words", TILE_RE),
     ("template_words", TEMPLATE_RE),
     ("projector_words", PROJECTOR_RE),
