@@ -234,8 +234,9 @@ def test_an_answer_holds_over_new_joining_and_can_be_taken_back(filled: Catalogu
     filled.replace_joined(Joined(purchases=(), sellers=()))
     filled.replace_matches(MatchResult(links=(), questions=(), standings=()))
     assert filled.answers() == (Answer(item_id="i2", sha256=SOCKS_PDF),)
-    filled.add_answer(Answer(item_id="i2"))
-    assert filled.answers() == (Answer(item_id="i2"),)
+    none_of_these = Answer(item_id="i2", rejected=(SOCKS_PDF, SKIRT_PDF))
+    filled.add_answer(none_of_these)
+    assert filled.answers() == (none_of_these,)
     assert filled.withdraw_answer("i2") is True
     assert filled.withdraw_answer("i2") is False
     assert filled.answers() == ()

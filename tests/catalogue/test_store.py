@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 from catalogue_values import JOINED, MAIL, MATCHES, READING, SKIRT_FILE, SOCKS_FILE
@@ -16,6 +17,7 @@ from catalogue_values import JOINED, MAIL, MATCHES, READING, SKIRT_FILE, SOCKS_F
 from vault.catalogue import Catalogue
 from vault.catalogue.schema import APPLICATION_ID, MIGRATION_NAMES, MIGRATIONS
 from vault.errors import StoreError
+from vault.model.match import Answer
 
 
 @pytest.fixture
@@ -49,6 +51,18 @@ def test_every_migration_is_named_in_the_list_of_known_ones(path: Path) -> None:
 
     db = Database(memory=True)
     assert tuple(m.name for m in MIGRATIONS.pending(db)) == MIGRATION_NAMES
+
+
+@pytest.mark.parametrize("opened", [Catalogue.open, Catalogue.open_read_only], ids=["writing", "reading"])
+def test_a_catalogue_of_an_older_program_is_brought_up_to_date(path: Path, opened: Any) -> None:
+    from sqlite_utils import Database
+
+    db = Database(sqlite3.connect(path, isolation_level=None))
+    MIGRATIONS.apply(db, stop_before="m002_rejected_candidates")
+    db.execute("INSERT INTO answers (item_id, sha256, later) VALUES ('i1', NULL, 0)")
+    db.close()
+    with opened(path) as catalogue:
+        assert catalogue.answers() == (Answer(item_id="i1"),)
 
 
 def test_opening_twice_changes_nothing(path: Path) -> None:

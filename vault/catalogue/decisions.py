@@ -36,14 +36,14 @@ class Decisions(Store):
 
     def answers(self) -> tuple[Answer, ...]:
         """Every answer that was given and not taken back."""
-        rows = self._rows("SELECT item_id, sha256, later FROM answers ORDER BY item_id")
-        return tuple(Answer(item_id=r[0], sha256=r[1], later=bool(r[2])) for r in rows)
+        rows = self._rows("SELECT item_id, sha256, later, rejected FROM answers ORDER BY item_id")
+        return tuple(Answer(item_id=r[0], sha256=r[1], later=bool(r[2]), rejected=tuple(r[3].split())) for r in rows)
 
     def add_answer(self, answer: Answer) -> None:
         """Remembers what the person said about an item; a later answer takes the place of an earlier one."""
         self._write(
-            "INSERT OR REPLACE INTO answers (item_id, sha256, later) VALUES (?, ?, ?)",
-            (answer.item_id, answer.sha256, int(answer.later)),
+            "INSERT OR REPLACE INTO answers (item_id, sha256, later, rejected) VALUES (?, ?, ?, ?)",
+            (answer.item_id, answer.sha256, int(answer.later), " ".join(answer.rejected)),
         )
 
     def withdraw_answer(self, item_id: str) -> bool:

@@ -25,7 +25,7 @@ APPLICATION_ID = 0x50494E46
 
 MIGRATIONS = Migrations("pinfold")
 # Every migration this program knows; a catalogue with another one was written by a newer program.
-MIGRATION_NAMES = ("m001_first_tables",)
+MIGRATION_NAMES = ("m001_first_tables", "m002_rejected_candidates")
 
 _TRUTH = (
     """CREATE TABLE documents (
@@ -195,3 +195,9 @@ def m001_first_tables(db: Database) -> None:
     for statement in (*_TRUTH, *_DERIVED, *_SEARCH):
         db.execute(statement)
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+
+
+@MIGRATIONS()
+def m002_rejected_candidates(db: Database) -> None:
+    """An answer of "none" names the candidates that were seen: digests with blanks between them."""
+    db.execute("ALTER TABLE answers ADD COLUMN rejected TEXT NOT NULL DEFAULT ''")
