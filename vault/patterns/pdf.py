@@ -40,7 +40,7 @@ from vault.patterns.sheet_words import names_square
 
 # A length with its unit: what the label of a test square holds in every language.
 LENGTH_RE = re.compile(
-    r"[\d¼½¾⅛⅜⅝⅞] ?-?(?:cm|mm|in\b|inch|zoll|pouce|duim|pulg|pollic|tum\b|tomme|cal|tuuma|sentti|centi"
+    r"[\d¼½¾⅛⅜⅝⅞] ?-?(?:cm|mm|in\b|inch|zoll|pouce|duim|pulg|pollic|tum\b|tomme|cal|tuuma|sentti|[cz]ent"
     r"|センチ|㎝|㎜|ｃｍ|インチ|[\"″”“'])",
     re.IGNORECASE,
 )

@@ -105,7 +105,7 @@ def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
 
     rules = facts_from(reading, name=name) if reading.pages else RuleFacts()
     sheets = sheets_of(reading, name=name, craft=rules.craft, is_pattern=rules.is_pattern)
-    check, reasons = scale_check(reading) if rules.is_pattern is not False else (None, ())
+    check, reasons = scale_check(reading, craft=rules.craft) if rules.is_pattern is not False else (None, ())
     why = [*rules.why, *reasons, *reading.notes]
     if reading.active_content:
         why.append(f"holds {', '.join(reading.active_content)}, which is never run")

@@ -20,20 +20,27 @@ from vault.patterns.sheet_words import VULGAR, fold, names_square
 INCH = 25.4
 _UNITS: tuple[tuple[str, float], ...] = (
     (r"mm|㎜|milli(?:meters?|metres?|meter|mètres?)|ミリ", 1.0),
-    (r"cm|㎝|centi(?:meters?|metres?|meter|mètres?|metrów|metros?|metri)|senttiä?|センチ(?:メートル)?", 10.0),
+    (
+        r"cm|㎝|[cz]ent[ií]m(?:eters?|etres?|ètres?|etros?|etri|etro)|centymetr(?:ów|y)?|senttimetriä?|senttiä?"
+        r"|センチ(?:メートル)?",
+        10.0,
+    ),
     (
         r"inch(?:es)?|in\b|zoll|pouces?|duim|pulgadas?|pulg\b|pollic[ei]|tum\b|tommer?|cal[ei]?\b|tuumaa?|インチ|\"|''",
         INCH,
     ),
 )
 _NUMBER = r"\d{1,3}(?:[.,]\d{1,3})?(?: ?\d/\d{1,2})?|\d/\d{1,2}"
+_START = r"(?<![\d.,])(?<!\d/)"  # not in the middle of a number or a fraction
 _UNIT = "|".join(f"(?:{words})" for words, _ in _UNITS)
-_LENGTH_RE = re.compile(rf"(?<![\d.,/])({_NUMBER}) ?-?({_UNIT})")
-_PAIR_RE = re.compile(rf"(?<![\d.,/])({_NUMBER}) ?-?({_UNIT})? ?[x×*✕] ?({_NUMBER}) ?-?({_UNIT})")
-_BARE_PAIR_RE = re.compile(rf"(?<![\d.,/])({_NUMBER}) ?[x×] ?({_NUMBER})(?![\d.,/])")
+_LENGTH_RE = re.compile(rf"{_START}({_NUMBER}) ?-?({_UNIT})")
+_TIMES = r"(?:[x×*✕]|by|mal|sur|bij|por|per|gånger|gange)"
+_PAIR_RE = re.compile(rf"{_START}({_NUMBER}) ?-?({_UNIT})? ?{_TIMES} ?({_NUMBER}) ?-?({_UNIT})")
+_BARE_PAIR_RE = re.compile(rf"{_START}({_NUMBER}) ?[x×] ?({_NUMBER})(?![\d.,/])")
 STATED_MM = (9.0, 260.0)  # from 1 cm to 10 in
 OK_MM, OK_SHARE = 0.5, 0.008
 _ALIKE = 0.004  # two ratios this close are the same page scale
+_MOST_PAIRS = 300
 
 # Why a page comes out smaller: one paper fitted on another, or into a printable area (ISO 216 and US sizes).
 SHRINK_CAUSES: tuple[tuple[float, str], ...] = (
@@ -58,6 +65,7 @@ class Label:
     named: bool
     short: bool  # the run holds little but the length
     pair: bool  # written "a x a"
+    order: int = 0  # among the runs of its page
 
 
 def _value(number: str) -> float:
@@ -115,7 +123,7 @@ def labels_of(page: PageReading) -> list[Label]:
         named = named or any(names_square(r.text) and _gap(r, run) < 25 for r in around)
         for stated, pair in lengths(text, bare=named):
             short = len(text) <= 40 and len(text.split()) <= 8
-            labels.append(Label(stated_mm=stated, run=run, named=named, short=short, pair=pair))
+            labels.append(Label(stated_mm=stated, run=run, named=named, short=short, pair=pair, order=index))
     return labels
 
 
@@ -156,18 +164,20 @@ def is_ok(stated: float, drawn: float) -> bool:
 
 def _pairs(page: PageReading) -> list[_Pair]:
     squares = [b for b in page.boxes if abs(b.width - b.height) <= 0.04 * max(b.width, b.height)]
+    labels = labels_of(page)
+    alone = len(squares) == 1 and len({label.stated_mm for label in labels if label.named}) == 1
     pairs: list[_Pair] = []
-    for label in labels_of(page):
+    for label in labels:
         for box in squares:
             gap = 0.0 if _inside(label.run, box) else _gap(label.run, box)
             pair = _Pair(label=label, box=box, gap=gap)
-            if _plausible(pair):
+            if _plausible(pair) or (alone and label.named and 0.85 <= pair.ratio <= 1.15):
                 pairs.append(pair)
-    return pairs
+    return sorted(pairs, key=lambda pair: pair.gap)[:_MOST_PAIRS]
 
 
 def _plausible(pair: _Pair) -> bool:
-    """Whether this square can be what this label speaks of."""
+    """Whether this square can be what this label speaks of, by how it lies to it and by its size."""
     ratio, label = pair.ratio, pair.label
     exact = abs(ratio - 1) < 0.01
     if label.named:
@@ -181,6 +191,10 @@ def _plausible(pair: _Pair) -> bool:
 
 def checks_of(page: PageReading) -> list[ScaleCheck]:
     """The test squares of a page, one per label that has its square, in the order of the labels."""
+    return [_check(pair, page.number) for pair in _squares_of(page)]
+
+
+def _squares_of(page: PageReading) -> list[_Pair]:
     pairs = _pairs(page)
     if not pairs:
         return []
@@ -198,28 +212,27 @@ def checks_of(page: PageReading) -> list[ScaleCheck]:
         rank = (-float(len({id(p.box) for p in chosen.values()})), round(off, 3), min(p.gap for p in chosen.values()))
         if best_rank is None or rank < best_rank:
             best, best_rank = chosen, rank
-    checks = [_check(pair, page.number) for pair in best.values()]
-    return checks + _contradicted(pairs, best, page.number)
+    return sorted([*best.values(), *_contradicted(pairs, best)], key=lambda pair: pair.label.order)
 
 
 def _closer(pair: _Pair, scale: float) -> tuple[float, float]:
     return (round(abs(pair.ratio - scale), 4), pair.gap)
 
 
-def _contradicted(pairs: Sequence[_Pair], best: dict[float, _Pair], number: int) -> list[ScaleCheck]:
+def _contradicted(pairs: Sequence[_Pair], best: dict[float, _Pair]) -> list[_Pair]:
     """Labels left over whose own square, used by no other label, is drawn wrong: an inch square drawn as 10 cm."""
     used = {id(pair.box) for pair in best.values()}
     stated = set(best)
-    checks: list[ScaleCheck] = []
-    for pair in sorted(pairs, key=lambda p: p.gap):
+    found: list[_Pair] = []
+    for pair in pairs:
         mm = pair.label.stated_mm
         taken_by_same_run = any(p.label.run is pair.label.run for p in best.values())
         if mm in stated or id(pair.box) in used or taken_by_same_run or pair.gap > 3 or not 0.9 < pair.ratio < 1.1:
             continue
         stated.add(mm)
         used.add(id(pair.box))
-        checks.append(_check(pair, number))
-    return checks
+        found.append(pair)
+    return found
 
 
 def _check(pair: _Pair, number: int) -> ScaleCheck:
@@ -243,14 +256,28 @@ def cause(stated: float, drawn: float) -> str:
     return note
 
 
-def scale_checks(pages: Iterable[PageReading]) -> tuple[ScaleCheck, ...]:
-    """Every test square of the file in page order."""
-    return tuple(check for page in pages if page.geometry_read for check in checks_of(page))
+def scale_checks(pages: Iterable[PageReading], *, craft: str | None = None) -> tuple[ScaleCheck, ...]:
+    """Every test square of the file in page order.
+
+    Where one is called so, the squares of other pages that only bear a length do not count: a template or a cutting
+    plan may hold them.  In quilting nearly everything is a square with a length: there the words must be on the page.
+    """
+    found = [(page, _squares_of(page)) for page in pages if page.geometry_read]
+    named = {page.number for page, pairs in found if any(pair.label.named for pair in pairs)}
+    checks: list[ScaleCheck] = []
+    for page, pairs in found:
+        if page.number in named or not (named or (craft == "quilting" and not _speaks_of_one(page))):
+            checks.extend(_check(pair, page.number) for pair in pairs)
+    return tuple(checks)
 
 
-def scale_check(reading: PdfReading) -> tuple[ScaleCheck | None, tuple[str, ...]]:
+def _speaks_of_one(page: PageReading) -> bool:
+    return any(names_square(run.text) for run in page.runs)
+
+
+def scale_check(reading: PdfReading, *, craft: str | None = None) -> tuple[ScaleCheck | None, tuple[str, ...]]:
     """The test square to tell of, and the reasons: the first one that is drawn wrong, else the first one."""
-    checks = scale_checks(reading.pages)
+    checks = scale_checks(reading.pages, craft=craft)
     if not checks:
         return None, (_why_none(reading),) if reading.pages else ()
     told = next((check for check in checks if not check.ok), checks[0])
