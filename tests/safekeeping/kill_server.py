@@ -31,6 +31,7 @@ class DeadlyDisk(FaultyDisk):
     def __init__(self, step: int) -> None:
         super().__init__()
         self._deadly = step
+        self.workers = 1 if step > 0 else 2
 
     def _step(self, name: str) -> None:
         super()._step(name)
@@ -60,12 +61,13 @@ def keep(disk: DeadlyDisk, vault: str, inputs: str) -> None:
 
 def backup(disk: DeadlyDisk, vault: str, stick: str) -> None:
     """A second backup, of the day after."""
-    back_up(VaultFolder(Path(vault), disk=disk), FolderDestination(Path(stick), disk=disk), day=1)
+    back_up(VaultFolder(Path(vault), disk=disk), FolderDestination(Path(stick), disk=disk, workers=disk.workers), day=1)
 
 
 def bring_back(disk: DeadlyDisk, stick: str, target: str) -> None:
     """A restore."""
-    restore(FolderDestination(Path(stick)), Path(target), passphrase=PASSPHRASE, disk=disk)
+    stick_ = FolderDestination(Path(stick), workers=disk.workers)
+    restore(stick_, Path(target), passphrase=PASSPHRASE, disk=disk)
 
 
 COMMANDS = {"keep": keep, "backup": backup, "restore": bring_back}

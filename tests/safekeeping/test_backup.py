@@ -369,7 +369,7 @@ def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
     shutil.copytree(folder.root, base / "vault")
     steps = FaultyDisk()
     shutil.copytree(tmp_path / "first", base / "stick")
-    back_up(VaultFolder(base / "vault"), FolderDestination(base / "stick", disk=steps), day=1, plain=plain)
+    back_up(VaultFolder(base / "vault"), FolderDestination(base / "stick", disk=steps, workers=1), day=1, plain=plain)
     assert steps.steps > 10
     for step in range(1, steps.steps + 1):
         at = tmp_path / f"step{step}"
@@ -378,7 +378,7 @@ def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
         vault = VaultFolder(at / "vault")
         disk = FaultyDisk(step, number=number)
         try:
-            back_up(vault, FolderDestination(at / "stick", disk=disk), day=1, plain=plain)
+            back_up(vault, FolderDestination(at / "stick", disk=disk, workers=1), day=1, plain=plain)
         except BackupError as error:
             assert str(at / "stick") in error.message and error.next_step
         else:

@@ -36,6 +36,7 @@ from vault.safekeeping.lock import FileLock
 from vault.safekeeping.objects import ObjectStore
 from vault.safekeeping.ownership import Claim, claim_plain, claim_sealed, snapshots_of
 from vault.safekeeping.packing import pack_snapshot
+from vault.safekeeping.parallel import in_order
 from vault.safekeeping.readme import readme_text
 from vault.safekeeping.shelf import places
 from vault.safekeeping.state import BackupState
@@ -199,12 +200,18 @@ class _Run:
         copies = self._copies(wanted, there)
         objects: list[StoredObject] = []
         fresh: list[StoredObject] = []
+        made = in_order(
+            (sha256 for sha256 in wanted if sha256 in held and sha256 not in copies),
+            self._make,
+            workers=self._destination.workers,
+            discard=lambda made: made.upload.abort() if isinstance(made, _Made) else None,
+        )
         for done, sha256 in enumerate(wanted, start=1):
             stored = copies.get(sha256)
             if sha256 not in held:
                 self._note_gone(sha256, stored)
             elif stored is None:
-                stored = self._store_one(sha256)
+                stored = self._commit(next(made))
                 if stored is not None:
                     fresh.append(stored)
             if stored is not None:
@@ -261,8 +268,8 @@ class _Run:
         reason = f"gone from the vault, {where}"
         self.gone.append(Damage(sha256=sha256, name=self._places.get(sha256, ""), reason=reason))
 
-    def _store_one(self, sha256: str) -> StoredObject | None:
-        """Stores one object, reading it once; None, with a note, if its bytes no longer give its name."""
+    def _make(self, sha256: str) -> _Made | Damage:
+        """Brings one object on its way, reading it once; what is wrong if its bytes no longer give its name."""
         upload = self._destination.begin()
         try:
             with self._store.open(sha256) as raw:
@@ -274,25 +281,29 @@ class _Run:
                     seal(source, sink, self.claim.recipients)
             if source.sha256 != sha256:
                 raise StoreError("its bytes are not what was kept")
-            return self._commit(upload, source, sink)
+            stored = StoredObject(
+                sha256=sha256,
+                stored=object_name(sink.sha256, sealed=not self._plain),
+                n_bytes=source.n_bytes,
+                stored_bytes=sink.n_bytes,
+            )
+            return _Made(upload=upload, stored=stored)
         except (OSError, StoreError) as error:  # the vault's side only: a destination raises BackupError
-            reason = error.message if isinstance(error, StoreError) else f"it cannot be read ({error.strerror})"
-            self.damaged.append(Damage(sha256=sha256, name=self._places.get(sha256, ""), reason=reason))
-            return None
-        finally:
             upload.abort()
+            reason = error.message if isinstance(error, StoreError) else f"it cannot be read ({error.strerror})"
+            return Damage(sha256=sha256, name=self._places.get(sha256, ""), reason=reason)
+        except BaseException:
+            upload.abort()
+            raise
 
-    def _commit(self, upload: Upload, source: DigestReader, sink: DigestWriter) -> StoredObject:
-        stored = StoredObject(
-            sha256=source.sha256,
-            stored=object_name(sink.sha256, sealed=not self._plain),
-            n_bytes=source.n_bytes,
-            stored_bytes=sink.n_bytes,
-        )
-        upload.commit(stored.stored, replace=True)
+    def _commit(self, made: _Made | Damage) -> StoredObject | None:
+        if isinstance(made, Damage):
+            self.damaged.append(made)
+            return None
+        made.upload.commit(made.stored.stored, replace=True)
         self.new_objects += 1
-        self.new_bytes += source.n_bytes
-        return stored
+        self.new_bytes += made.stored.n_bytes
+        return made.stored
 
     def _settle(self, fresh: list[StoredObject]) -> None:
         """Makes uploads durable, and only then remembers them."""
@@ -328,6 +339,14 @@ class _Run:
     def remember(self, snapshot: SnapshotName) -> None:
         """Notes what the destination now holds, so that its loss is noticed."""
         self._state.set_newest_snapshot(self._destination.name, snapshot.time)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Made:
+    """An object whose bytes are all written and wait for their name."""
+
+    upload: Upload
+    stored: StoredObject
 
 
 class _Sink:

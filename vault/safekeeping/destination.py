@@ -65,6 +65,10 @@ class Destination(Protocol):
     def name(self) -> str:
         """How a person names it."""
 
+    @property
+    def workers(self) -> int:
+        """How many threads may write their own uploads, or read, at the same time.  All else is called from one."""
+
     def prepare(self) -> None:
         """Makes it ready to be written to; tells at once when it is missing, full or read-only."""
 
@@ -116,8 +120,9 @@ def get(destination: Destination, name: str, limit: int) -> bytes:
 class FolderDestination:
     """A folder: on another disk, a stick, a mounted share."""
 
-    def __init__(self, root: Path, *, disk: Disk = DISK) -> None:
+    def __init__(self, root: Path, *, disk: Disk = DISK, workers: int | None = None) -> None:
         self.root = Path(root).expanduser().absolute()
+        self.workers = workers or max(1, min(4, os.cpu_count() or 1))
         self._disk = disk
         self._batch = Batch(disk, folder_mode=_FOLDER_MODE)
 
@@ -266,6 +271,12 @@ class _Told:
     def read(self, size: int = -1, /) -> bytes:
         try:
             return self._handle.read(size)
+        except OSError as error:
+            raise trouble(error, self._what, BackupError) from error
+
+    def readinto(self, buffer: memoryview, /) -> int | None:
+        try:
+            return self._handle.readinto(buffer)  # type: ignore[attr-defined, no-any-return]
         except OSError as error:
             raise trouble(error, self._what, BackupError) from error
 

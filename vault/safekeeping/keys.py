@@ -12,13 +12,14 @@ import io
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from vault.errors import BackupError, DecryptionError
 from vault.safekeeping.streams import Sink, Source
 
 if TYPE_CHECKING:
-    from vault.age import EncryptingWriter, KeyRecipient
+    from vault.age import EncryptingWriter, KeyIdentity, KeyRecipient
 
 SCRYPT_LOG_N = 18  # the work factor that age tools write: about a second and 256 MiB to try one passphrase
 _MAX_LOG_N = 20  # a key that asks for more (over 1 GiB) was not locked here
@@ -37,6 +38,13 @@ class BackupKey:
     """Identities as age texts, newest first: one, or more after the key was changed.  Secret: never printed."""
 
     identities: tuple[str, ...] = field(repr=False)
+
+    @cached_property
+    def opened(self) -> tuple[KeyIdentity, ...]:
+        """The identities as `vault.age` takes them."""
+        from vault.age import parse_identity
+
+        return tuple(parse_identity(identity) for identity in self.identities)
 
     @property
     def recipients(self) -> tuple[str, ...]:
@@ -104,21 +112,21 @@ def seal(source: Source, sink: Sink, recipients: Iterable[str]) -> None:
     """Encrypts `source` to `recipients` into `sink`, as one age file, in constant memory."""
     from vault.age import encrypt
 
-    encrypt(source, sink, _parsed(recipients))
+    encrypt(source, sink, _parsed(tuple(recipients)))
 
 
 def sealing(sink: Sink, recipients: Iterable[str]) -> EncryptingWriter:
     """A stream that encrypts into `sink` what is written to it; a block that ends well ends the age file."""
     from vault.age import EncryptingWriter
 
-    return EncryptingWriter(sink, _parsed(recipients))
+    return EncryptingWriter(sink, _parsed(tuple(recipients)))
 
 
 def unseal(source: Source, sink: Sink, key: BackupKey) -> None:
     """Decrypts an age file; raises DecryptionError of the class that fits.  What was written before is authentic."""
-    from vault.age import decrypt, parse_identity
+    from vault.age import decrypt
 
-    decrypt(source, sink, [parse_identity(i) for i in key.identities])
+    decrypt(source, sink, key.opened)
 
 
 def one_spelling(passphrase: str) -> str:
@@ -129,7 +137,8 @@ def one_spelling(passphrase: str) -> str:
     return words
 
 
-def _parsed(recipients: Iterable[str]) -> list[KeyRecipient]:
+@cache
+def _parsed(recipients: tuple[str, ...]) -> tuple[KeyRecipient, ...]:
     from vault.age import parse_recipient
 
-    return [parse_recipient(r) for r in recipients]
+    return tuple(parse_recipient(r) for r in recipients)

@@ -17,6 +17,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from vault.errors import BackupError, DecryptionError, VaultError
 from vault.safekeeping.destination import Destination, Gone
@@ -27,9 +28,10 @@ from vault.safekeeping.layout import Damage, SnapshotName, StoredObject, choose_
 from vault.safekeeping.lock import FileLock
 from vault.safekeeping.objects import ObjectStore
 from vault.safekeeping.opening import key_for, locked_key_in, snapshots_in
+from vault.safekeeping.parallel import in_order
 from vault.safekeeping.shelf import write_places
 from vault.safekeeping.state import BackupState
-from vault.safekeeping.streams import DigestReader, DigestWriter, TooLong, chunks_of
+from vault.safekeeping.streams import DigestReader, DigestWriter, LimitedReader, TooLong, chunks_of
 from vault.safekeeping.unpacking import Snapshot, read_snapshot
 
 Progress = Callable[[int, int], None]  # objects done, objects in all
@@ -141,17 +143,19 @@ class _Run:
         for sha256 in list(self._store.digests()):
             if sha256 not in wanted:
                 self._store.forget(sha256)
-        missing = [o for o in snapshot.objects if not self._store.intact(o.sha256)]
+        missing: list[StoredObject] = []
+        for stored in snapshot.objects:
+            (self._used if self._store.intact(stored.sha256) else missing).append(stored)
         self._check_room(sum(o.n_bytes for o in missing))
-        self._used = [o for o in snapshot.objects if o not in set(missing)]
-        done = len(self._used)
+        tries = in_order(missing, self._try, workers=self._destination.workers, discard=_Try.drop)
         try:
-            for number, stored in enumerate(missing, start=done + 1):
-                self._bring(stored)
+            for number, tried in enumerate(tries, start=len(self._used) + 1):
+                self._place(tried)
                 if progress is not None:
                     progress(number, len(snapshot.objects))
             self._batch.flush()
         except BaseException:
+            tries.close()
             self._batch.abandon()
             raise
         self.n_objects = len(self._used)
@@ -194,57 +198,68 @@ class _Run:
                 code="no-room",
             )
 
-    def _bring(self, stored: StoredObject) -> None:
-        """One object: from where the list says, else from another copy that an older or newer snapshot knows."""
-        first = self._try(stored)
-        if first is None:
+    def _place(self, tried: _Try) -> None:
+        """Names an object that is whole; else looks for another copy, which an older or newer snapshot may know."""
+        if self._take(tried):
             return
+        stored = tried.stored
         for other in self._others().get(stored.sha256, ()):
-            if other.stored != stored.stored and self._try(other) is None:
-                self.notes.append(f"{stored.place or stored.sha256} came from another copy, for the first: {first[1]}")
+            if other.stored != stored.stored and self._take(self._try(other)):
+                self.notes.append(f"{stored.place or stored.sha256} came from another copy, for the first: {tried.why}")
                 return
-        into, reason = first
-        into.append(Damage(sha256=stored.sha256, name=stored.place, reason=reason))
+        into = self.gone if tried.gone else self.damaged
+        into.append(Damage(sha256=stored.sha256, name=stored.place, reason=tried.why))
 
-    def _try(self, stored: StoredObject) -> tuple[list[Damage], str] | None:
-        """None when the object is there; else into which list it belongs, and why."""
+    def _take(self, tried: _Try) -> bool:
+        if tried.why:
+            tried.drop()
+            return False
+        target = self._store.path_of(tried.stored.sha256)
+        self._batch.add(tried.handle, tried.part, target, tried.stored.n_bytes)
+        self._used.append(tried.stored)
+        return True
+
+    def _try(self, stored: StoredObject) -> _Try:
+        """Writes one object into a temporary file and checks it."""
         part = self._folder.tmp_file()
         handle = self._disk.create(part)
         try:
-            wrong = self._fetch(stored, DigestWriter(lambda data: self._disk.write(handle, data), limit=stored.n_bytes))
-            if wrong is None:
+            sink = DigestWriter(lambda data: self._disk.write(handle, data), limit=stored.n_bytes)
+            gone, why = self._fetch(stored, sink)
+            if not why:
                 self._disk.set_read_only(part)
-                self._batch.add(handle, part, self._store.path_of(stored.sha256), stored.n_bytes)
-                self._used.append(stored)
-                return None
+            return _Try(stored=stored, part=part, handle=handle, gone=gone, why=why)
         except BaseException:
             handle.close()
             discard(self._disk, part)
             raise
-        handle.close()
-        discard(self._disk, part)
-        return wrong
 
-    def _fetch(self, stored: StoredObject, sink: DigestWriter) -> tuple[list[Damage], str] | None:
+    def _fetch(self, stored: StoredObject, sink: DigestWriter) -> tuple[bool, str]:
+        """Writes the content; whether it is gone from the backup, and what is wrong (empty: nothing)."""
         try:
             with self._destination.open(stored.stored) as raw:
-                source = DigestReader(raw, limit=stored.stored_bytes)
-                why = self._pass_through(source, sink, sealed=is_sealed(stored.stored))
-                if why is None and (sink.sha256, sink.n_bytes) == (stored.sha256, stored.n_bytes):
-                    return None
-                source.drain()
-            if source.sha256 != stored_digest(stored.stored):
-                short = source.n_bytes < stored.stored_bytes
-                return self.damaged, "its stored bytes are cut short" if short else "its stored bytes were changed"
-            return self.damaged, why or "other content lies under its name"
+                why = self._pass_through(LimitedReader(raw, stored.stored_bytes), sink, sealed=is_sealed(stored.stored))
+            if why is None and (sink.sha256, sink.n_bytes) == (stored.sha256, stored.n_bytes):
+                return False, ""
+            return False, self._blame(stored) or why or "other content lies under its name"
         except Gone:
-            return self.gone, "it is gone from the backup"
+            return True, "it is gone from the backup"
         except TooLong:
-            return self.damaged, "its stored bytes are longer than they were"
+            return False, "its stored bytes are longer than they were"
         except BackupError as error:
-            return self.damaged, f"it cannot be read: {error.message}"
+            return False, f"it cannot be read: {error.message}"
 
-    def _pass_through(self, source: DigestReader, sink: DigestWriter, *, sealed: bool) -> str | None:
+    def _blame(self, stored: StoredObject) -> str | None:
+        """What happened to the stored bytes, for which they are read once more; None if they are what was written."""
+        with self._destination.open(stored.stored) as raw:
+            source = DigestReader(raw, limit=stored.stored_bytes)
+            source.drain()
+        if source.sha256 == stored_digest(stored.stored):
+            return None
+        short = source.n_bytes < stored.stored_bytes
+        return "its stored bytes are cut short" if short else "its stored bytes were changed"
+
+    def _pass_through(self, source: LimitedReader, sink: DigestWriter, *, sealed: bool) -> str | None:
         """Writes the content; what is wrong with the encryption, if anything."""
         if not sealed:
             for chunk in chunks_of(source):
@@ -271,6 +286,23 @@ class _Run:
                 remove_tree(work)
             self._other_copies = found
         return self._other_copies
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Try:
+    """An object in a temporary file that waits for its name, or the reason why it gets none."""
+
+    stored: StoredObject
+    part: Path
+    handle: BinaryIO
+    gone: bool
+    why: str
+
+    def drop(self) -> None:
+        """Removes the temporary file."""
+        with contextlib.suppress(OSError):
+            self.handle.close()
+            self.part.unlink(missing_ok=True)
 
 
 def _check_target(target: Path) -> None:

@@ -29,17 +29,12 @@ class TooLong(Exception):
     """A stream went over its limit."""
 
 
-class DigestReader:
-    """Hands on what `source` gives; knows the SHA-256 and the number of bytes so far.  TooLong beyond `limit` bytes."""
+class LimitedReader:
+    """Hands on what `source` gives and counts it in `n_bytes`; TooLong beyond `limit` bytes, where there is a limit."""
 
-    def __init__(self, source: Source, *, limit: int | None = None) -> None:
-        self._source, self._limit, self._digest, self.n_bytes = source, limit, hashlib.sha256(), 0
+    def __init__(self, source: Source, limit: int | None = None) -> None:
+        self._source, self._limit, self.n_bytes = source, limit, 0
         self._fill: Callable[[memoryview], int | None] | None = getattr(source, "readinto", None)
-
-    @property
-    def sha256(self) -> str:
-        """Digest of all that was read so far."""
-        return self._digest.hexdigest()
 
     def read(self, n: int, /) -> bytes:
         """Up to `n` bytes of the source."""
@@ -63,10 +58,26 @@ class DigestReader:
             pass
 
     def _count(self, data: Bytes) -> None:
-        self._digest.update(data)
         self.n_bytes += len(data)
         if self._limit is not None and self.n_bytes > self._limit:
             raise TooLong
+
+
+class DigestReader(LimitedReader):
+    """As `LimitedReader`; also knows the SHA-256 of what was read so far."""
+
+    def __init__(self, source: Source, *, limit: int | None = None) -> None:
+        super().__init__(source, limit)
+        self._digest = hashlib.sha256()
+
+    @property
+    def sha256(self) -> str:
+        """Digest of all that was read so far."""
+        return self._digest.hexdigest()
+
+    def _count(self, data: Bytes) -> None:
+        self._digest.update(data)
+        super()._count(data)
 
 
 class DigestWriter:
