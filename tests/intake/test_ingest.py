@@ -102,6 +102,8 @@ def test_receipts_and_files_become_purchases_and_links(vault: Vault) -> None:
     )
     assert vault.sources() == ["mail/1.eml"]
     assert vault.objects() == {digest(ORDER), digest(SKIRT)}
+    with Catalogue.open_read_only(vault.folder.catalogue_path) as catalogue:
+        assert [(e.kind, e.detail) for e in catalogue.events()] == [("import", "1 documents, 1 files, 1 purchases")]
 
 
 def test_importing_again_changes_nothing_and_reads_nothing(vault: Vault) -> None:

@@ -113,7 +113,11 @@ class _Run:
         else:
             news = ([], [])
         shelve(self.store.folder, self.catalogue)
-        return self._summary(paths, *news)
+        summary = self._summary(paths, *news)
+        if summary.documents or summary.files_new:
+            found = f"{summary.documents} documents, {summary.files_new} files, {summary.purchases_new} purchases"
+            self.catalogue.add_event("import", "done", found)
+        return summary
 
     def _units(self, paths: Sequence[Path | StandardInput]) -> Iterator[Unit]:
         """Every unit of work, with progress: what an older reader read, then what was named."""
