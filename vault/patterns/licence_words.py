@@ -1,0 +1,135 @@
+"""The wordings of licences, stamps and seam allowances by language, from `words_licence/<language>.toml`.
+
+Every entry is an expression over a sentence on one line: a blank stands for any white space, `~` for any ending of the
+word, `…` for at most four words in between.  Entries match whole words, except those with kana or ideographs, which
+stand anywhere.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "ja")
+NEIGHBOURS = {"da": ("nb", "sv"), "nb": ("da", "sv"), "sv": ("da", "nb"), "es": ("it",), "it": ("es",)}
+CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
+_NEVER_RE = re.compile(r"(?!)")
+_STEM = 4
+# What one character of a page stands for when sentences are compared; every replacement is one character long.
+_PLAIN = str.maketrans({
+    "’": "'", "‘": "'", "ʼ": "'", "`": "'", "´": "'", "“": '"', "”": '"', "„": '"', "«": '"', "»": '"', "‐": "-",
+    "‑": "-", "–": "-", "—": "-", "−": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u200b": " ", "\t": " ",
+    **{chr(0xFF10 + digit): str(digit) for digit in range(10)},
+})
+
+
+def plain(text: str) -> str:
+    """The text with one kind of quotation mark, dash, blank and digit; every character keeps its place."""
+    return text.translate(_PLAIN)
+
+
+@dataclass(frozen=True)
+class Words:
+    """The expressions of one language by section and key, and its number words."""
+
+    language: str
+    expressions: dict[str, re.Pattern[str]]
+    numbers: dict[str, int]
+
+    def of(self, key: str) -> re.Pattern[str]:
+        """The expression for `section.key`; one that never matches where the language has none."""
+        return self.expressions.get(key, _NEVER_RE)
+
+    def has(self, key: str, text: str) -> bool:
+        return self.of(key).search(text) is not None
+
+
+def expression(entry: str) -> str:
+    """The regular expression that an entry of a word file stands for."""
+    pattern = plain(entry).replace("…", r"(?:[^\s.;!?]+ ){0,4}?").replace("~", r"\w*")
+    return re.sub(" +", r"\\s+", pattern)
+
+
+def joined(entries: Iterable[str]) -> re.Pattern[str]:
+    """One expression that finds any of the entries."""
+    parts = [
+        f"(?:{expression(entry)})" if CJK_RE.search(entry) else rf"(?<!\w)(?:{expression(entry)})(?!\w)"
+        for entry in entries
+    ]
+    return re.compile("|".join(parts), re.IGNORECASE) if parts else _NEVER_RE
+
+
+@cache
+def table(language: str) -> dict[str, dict[str, list[str]]]:
+    source = resources.files("vault.patterns").joinpath("words_licence", f"{language}.toml")
+    try:
+        found: dict[str, dict[str, list[str]]] = tomllib.loads(source.read_text("utf-8"))
+    except FileNotFoundError:
+        return {}
+    return found
+
+
+@cache
+def words_of(language: str) -> Words:
+    """The expressions of a language, compiled when first asked for."""
+    expressions = {
+        f"{section}.{key}": joined(entries)
+        for section, keys in table(language).items()
+        if section != "numbers"
+        for key, entries in keys.items()
+        if isinstance(entries, list) and key != "gate"
+    }
+    numbers = {str(word): int(value) for word, value in table(language).get("numbers", {}).items()}  # type: ignore[call-overload]
+    return Words(language, expressions, numbers)
+
+
+@cache
+def of_all(key: str) -> re.Pattern[str]:
+    """The expression for `section.key` over all languages."""
+    section, _, name = key.partition(".")
+    entries = [entry for language in LANGUAGES for entry in table(language).get(section, {}).get(name, ())]
+    return joined(sorted(set(entries), key=lambda entry: (-len(entry), entry)))
+
+
+@dataclass(frozen=True)
+class Gate:
+    """Beginnings of words that let a sentence through to the rules, and the languages they speak for."""
+
+    stems: dict[str, tuple[tuple[str, str], ...]]
+    inside: tuple[tuple[str, str], ...]
+
+    def languages(self, text: str) -> dict[str, int]:
+        """How many words of the sentence open the gate, by language."""
+        counts: dict[str, int] = {}
+        for word in _words(text):
+            for stem, language in self.stems.get(word[:_STEM], ()):
+                if word.startswith(stem):
+                    counts[language] = counts.get(language, 0) + 1
+        if CJK_RE.search(text):
+            for sign, language in self.inside:
+                if sign in text:
+                    counts[language] = counts.get(language, 0) + 1
+        return counts
+
+
+def _words(text: str) -> Iterator[str]:
+    return (match.group().casefold() for match in re.finditer(r"\w+", text))
+
+
+@cache
+def gate(section: str) -> Gate:
+    """The gate of a section (`licence`) over all languages; stems have at least four letters, or are whole words."""
+    stems: dict[str, list[tuple[str, str]]] = {}
+    inside: list[tuple[str, str]] = []
+    for language in LANGUAGES:
+        for stem in table(language).get(section, {}).get("gate", ()):
+            if CJK_RE.search(stem):
+                inside.append((stem, language))
+            else:
+                folded = stem.casefold()
+                stems.setdefault(folded[:_STEM], []).append((folded, language))
+    return Gate({key: tuple(value) for key, value in stems.items()}, tuple(inside))
