@@ -31,7 +31,8 @@ _SHORTENED_RE = re.compile(
 _HYPHEN_RE = re.compile(
     r"(\w)[-\u00ad‐]\n(?!(?:und|oder|and|or|et|ou|en|of|e|o|y|och|eller|og|i|lub|ja|tai)\b)([a-zà-öø-ÿß-ÿąćęłńóśźż])"
 )
-_CJK_WRAP_RE = re.compile("(?<=[\u3000-\u30ff\u3400-\u9fff\uff00-\uffef])\\s+(?=[\u3000-\u30ff\u3400-\u9fff\uff00-\uffef])")
+_WIDE = "[\u3000-\u30ff\u3400-\u9fff\uff00-\uffef]"
+_CJK_WRAP_RE = re.compile(rf"(?<={_WIDE})\s+(?={_WIDE})")
 
 
 @dataclass(frozen=True)
