@@ -351,7 +351,7 @@ class WatchedDestination(FolderDestination):
 def test_the_snapshot_is_written_last_and_the_key_before_any_object(folder: VaultFolder, stick: Path) -> None:
     watched = WatchedDestination(stick)
     back_up(folder, watched)
-    kinds = [name.split("/")[0] for name in watched.order]
+    kinds = [name.split("/")[0] for name in watched.order if name != "in-use.json"]
     assert kinds == ["READ-ME-FIRST.txt", "key.age", *["objects"] * 12, "snapshots"]
 
 
@@ -382,7 +382,8 @@ def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
         except BackupError as error:
             assert str(at / "stick") in error.message and error.next_step
         else:
-            assert disk.steps < step, "a run may take a folder less, for the names are random; else it must fail"
+            # Names are random, so a run may need a folder less; and letting go of the lease, last of all, may fail.
+            assert disk.steps <= step
         options = {} if plain else {"passphrase": PASSPHRASE}
         old = restored(at / "stick", at / "old", snapshot="2026-03-07", **options)
         assert same_vaults(first, old)

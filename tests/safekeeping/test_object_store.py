@@ -154,6 +154,29 @@ def test_a_growing_file_is_kept_under_the_digest_of_what_was_copied(store: Objec
     assert list(store.digests()) == [sha256]
 
 
+class RecordingDisk(FaultyDisk):
+    """Notes the steps in their order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.order: list[str] = []
+
+    def _step(self, name: str) -> None:
+        super()._step(name)
+        self.order.append(name)
+
+
+def test_bytes_are_synced_before_they_get_their_name_and_the_name_after(tmp_path: Path) -> None:
+    disk = RecordingDisk()
+    store = ObjectStore(VaultFolder(tmp_path / "v", disk=disk))
+    store.keep(b"first")
+    disk.order.clear()
+    store.keep(b"second")
+    order = [step for step in disk.order if step != "make_folder"]
+    assert order[:3] == ["create", "write_some", "sync"]
+    assert order[-2:] == ["rename", "sync_folder"] and order.count("rename") == 1
+
+
 def _steps_of_keeping(tmp_path: Path) -> int:
     disk = FaultyDisk()
     ObjectStore(VaultFolder(tmp_path / "count", disk=disk)).keep(b"content" * 100_000)

@@ -32,6 +32,7 @@ from vault.safekeeping.layout import (
     time_of,
     time_text,
 )
+from vault.safekeeping.lease import DestinationLock
 from vault.safekeeping.lock import FileLock
 from vault.safekeeping.objects import ObjectStore
 from vault.safekeeping.ownership import Claim, claim_plain, claim_sealed, snapshots_of
@@ -83,6 +84,7 @@ def backup(
     passphrase: str | None = None,
     plain: bool = False,
     expected: Collection[str] = (),
+    distrust: Collection[str] = (),
     progress: Progress | None = None,
     scrypt_log_n: int = SCRYPT_LOG_N,
 ) -> BackupReport:
@@ -91,7 +93,8 @@ def backup(
     `catalogue_snapshot` is a consistent copy of the catalogue, made before the call; `now` is aware.  The passphrase
     is only needed for the first backup, which makes the key (`BackupError` with code "needs-passphrase" asks for it);
     given later, it lets a backup whose memory was lost use what the destination already has.  `expected` are digests
-    that the catalogue says are held.  Raises BackupError, StoreError.
+    that the catalogue says are held; `distrust` names stored objects that a check found damaged: what they should
+    hold is stored again.  Raises BackupError, StoreError.
     """
     started = time.monotonic()
     if not catalogue_snapshot.is_file():
@@ -101,11 +104,12 @@ def backup(
     with FileLock(state.lock_path, f"the backup of {folder.root}", purpose="backup"):
         state.sweep()
         destination.prepare()
-        run = _Run(folder, state, destination, plain=plain, passphrase=passphrase, log_n=scrypt_log_n)
-        run.write_head()
-        objects = run.store_objects(expected, progress)
-        snapshot = run.write_snapshot(objects, catalogue_snapshot, now)
-        run.remember(snapshot)
+        with DestinationLock(destination, purpose="backup") as lease:
+            run = _Run(folder, state, destination, lease, plain=plain, passphrase=passphrase, log_n=scrypt_log_n)
+            run.write_head()
+            objects = run.store_objects(expected, set(distrust), progress)
+            snapshot = run.write_snapshot(objects, catalogue_snapshot, now)
+            run.remember(snapshot, objects)
         destination.close()
     return BackupReport(
         destination=destination.name,
@@ -131,12 +135,13 @@ class _Run:
         folder: VaultFolder,
         state: BackupState,
         destination: Destination,
+        lease: DestinationLock,
         *,
         plain: bool,
         passphrase: str | None,
         log_n: int,
     ) -> None:
-        self._folder, self._state, self._destination = folder, state, destination
+        self._folder, self._state, self._destination, self._lease = folder, state, destination, lease
         self._store = ObjectStore(folder)
         self._passphrase = passphrase
         self._plain = plain
@@ -192,11 +197,13 @@ class _Run:
             if self._snapshots:
                 self.notes.append(f"key.age was gone from {self._destination.name} and was written again")
 
-    def store_objects(self, expected: Collection[str], progress: Progress | None) -> list[StoredObject]:
+    def store_objects(
+        self, expected: Collection[str], distrust: set[str], progress: Progress | None
+    ) -> list[StoredObject]:
         """Stores what the destination lacks; the list for the snapshot, sorted by content digest."""
         held = set(self._store.digests())
         wanted = sorted(held | set(expected))
-        there = {file.name: file.n_bytes for file in self._destination.listing(OBJECTS)}
+        there = {f.name: f.n_bytes for f in self._destination.listing(OBJECTS) if f.name not in distrust}
         copies = self._copies(wanted, there)
         objects: list[StoredObject] = []
         fresh: list[StoredObject] = []
@@ -308,6 +315,7 @@ class _Run:
     def _settle(self, fresh: list[StoredObject]) -> None:
         """Makes uploads durable, and only then remembers them."""
         self._destination.flush()
+        self._lease.renew()
         if not self._plain:
             self._state.add_placed(fresh)
         fresh.clear()
@@ -318,8 +326,9 @@ class _Run:
         settings = self._folder.settings_path
         upload = self._destination.begin()
         try:
+            counted = DigestWriter(upload.write)
             with contextlib.ExitStack() as stack:
-                sink = upload if self._plain else stack.enter_context(sealing(_Sink(upload), self.claim.recipients))
+                sink = counted if self._plain else stack.enter_context(sealing(counted, self.claim.recipients))
                 pack_snapshot(
                     sink.write,
                     time=name.time,
@@ -330,14 +339,16 @@ class _Run:
                     settings=settings.read_bytes() if settings.is_file() else None,
                     catalogue=catalogue,
                 )
+            self._lease.renew()
             upload.commit(name.name)
         finally:
             upload.abort()
         self._destination.flush()
-        return name
+        return replace(name, n_bytes=counted.n_bytes)
 
-    def remember(self, snapshot: SnapshotName) -> None:
-        """Notes what the destination now holds, so that its loss is noticed."""
+    def remember(self, snapshot: SnapshotName, objects: list[StoredObject]) -> None:
+        """Notes what the destination now holds, so that its loss is noticed and it can be thinned unattended."""
+        self._state.remember_list(self._destination.name, snapshot, objects)
         self._state.set_newest_snapshot(self._destination.name, snapshot.time)
 
 
@@ -347,15 +358,6 @@ class _Made:
 
     upload: Upload
     stored: StoredObject
-
-
-class _Sink:
-    def __init__(self, upload: Upload) -> None:
-        self._upload = upload
-
-    def write(self, data: bytes | memoryview, /) -> int:
-        self._upload.write(data)
-        return len(data)
 
 
 def _present(

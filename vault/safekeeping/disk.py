@@ -32,6 +32,8 @@ _WINDOWS = os.name == "nt"
 # A folder cannot be synced on some network and FAT file systems; the rename is then as durable as they make it.
 _NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES, errno.EISDIR}
 
+_NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK, errno.EXDEV, errno.EINVAL, errno.EACCES}
+
 
 class Disk:
     """The real disk.  All methods raise OSError."""
@@ -201,9 +203,10 @@ class Batch:
                 handle.close()
             for _, part, target, replace in files:
                 self._disk.make_folder(target.parent, mode=self._folder_mode)
-                if not replace and target.exists():
-                    raise FileExistsError(errno.EEXIST, "the name is taken", str(target))
-                self._disk.rename(part, target)
+                if replace:
+                    self._disk.rename(part, target)
+                else:
+                    self._name_if_free(part, target)
             for folder in sorted({target.parent for _, _, target, _ in files}):
                 self._disk.sync_folder(folder)
         finally:
@@ -212,6 +215,19 @@ class Batch:
                     handle.close()
                 if part.exists():
                     discard(self._disk, part)
+
+    def _name_if_free(self, part: Path, target: Path) -> None:
+        """A link fails where the name is taken, in one step; without links there is a moment between look and name."""
+        try:
+            self._disk.link(part, target)
+        except FileExistsError:
+            raise
+        except OSError as error:
+            if error.errno not in _NO_LINKS:
+                raise
+            if target.exists():
+                raise FileExistsError(errno.EEXIST, "the name is taken", str(target)) from error
+            self._disk.rename(part, target)
 
     def abandon(self) -> None:
         """Discards what was added and not flushed."""

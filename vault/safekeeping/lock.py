@@ -49,6 +49,9 @@ class FileLock:
             if not self._try_for_a_while(handle):
                 raise self._refused(handle)
             self._say_who(handle)
+        except OSError as error:
+            handle.close()
+            raise trouble(error, f"{self._words} cannot be locked ({self.path})") from error
         except BaseException:
             handle.close()
             raise
@@ -138,7 +141,7 @@ else:
         try:
             fcntl.flock(handle.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
             return True
-        except BlockingIOError:
+        except BlockingIOError:  # anything else (a share that knows no locks) is told by the caller
             return False
 
     def _unlock(handle: BinaryIO) -> None:

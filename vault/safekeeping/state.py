@@ -4,6 +4,7 @@
 key.age            the locked key, the same as in every destination, so that the next destination needs no passphrase
 placed.tsv         content digest -> name, and sizes, of every object that was ever stored encrypted; only grows
 destinations.json  destination -> its newest snapshot as this vault knows it
+lists/             the stored names that each snapshot written by this vault needs, so that it can thin unattended
 vault-id           a random name of this vault, so that two vaults do not write into one backup
 lock               held while a backup runs
 ```
@@ -14,12 +15,14 @@ and of that length is the object, whichever way the file came there (a copied st
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import secrets
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator
+import zlib
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -27,7 +30,7 @@ from vault.errors import BackupError
 from vault.safekeeping.disk import discard, is_part, trouble, write_whole
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.keys import MAX_LOCKED_KEY
-from vault.safekeeping.layout import StoredObject, object_name
+from vault.safekeeping.layout import SnapshotName, StoredObject, object_name, stored_digest
 
 _LINE_RE = re.compile(r"([0-9a-f]{64})\t([0-9a-f]{64})\t([0-9]{1,18})\t([0-9]{1,18})\n\Z")
 _ID_RE = re.compile(r"[0-9a-f]{32}\Z")
@@ -130,6 +133,36 @@ class BackupState:
         known[destination] = time
         self._write("destinations.json", json.dumps(known, indent=1, sort_keys=True, ensure_ascii=False).encode())
 
+    def list_of(self, destination: str, snapshot: SnapshotName) -> set[str] | None:
+        """The stored names that a snapshot needs, if this vault wrote that very file; else None."""
+        try:
+            packed = self._list_path(destination, snapshot.time, snapshot.n_bytes).read_bytes()
+            lines = zlib.decompress(packed).decode("ascii").split()
+        except (OSError, ValueError, zlib.error):
+            return None
+        n_lines, names = lines[:1], lines[1:]
+        return set(names) if n_lines == [str(len(names))] and all(stored_digest(n) for n in names) else None
+
+    def remember_list(self, destination: str, snapshot: SnapshotName, objects: Iterable[StoredObject]) -> None:
+        """Notes what a snapshot (its `n_bytes` known) needs."""
+        names = [o.stored for o in objects]
+        packed = zlib.compress("\n".join([str(len(names)), *names]).encode(), 1)
+        try:
+            write_whole(self._disk, self._list_path(destination, snapshot.time, snapshot.n_bytes), [packed])
+        except OSError as error:
+            raise trouble(error, f"{self._at} cannot be written", BackupError) from error
+
+    def forget_lists(self, destination: str, but: Collection[str]) -> None:
+        """Removes the lists of a destination's snapshots, but those of the times `but`."""
+        lists = self._at / "lists"
+        prefix = _tag(destination)
+        for path in lists.iterdir() if lists.is_dir() else ():
+            if path.name.startswith(prefix) and path.name.split("-")[1] not in but:
+                discard(self._disk, path)
+
+    def _list_path(self, destination: str, time: str, n_bytes: int) -> Path:
+        return self._at / "lists" / f"{_tag(destination)}-{time}-{n_bytes}"
+
     def _destinations(self) -> dict[str, object]:
         try:
             known = json.loads(self._read("destinations.json", _MAX_JSON) or b"{}")
@@ -153,3 +186,7 @@ class BackupState:
             write_whole(self._disk, self._at / name, [content])
         except OSError as error:
             raise trouble(error, f"{self._at / name} cannot be written", BackupError) from error
+
+
+def _tag(destination: str) -> str:
+    return hashlib.sha256(destination.encode("utf-8", "surrogateescape")).hexdigest()[:16]
