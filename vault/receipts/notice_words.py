@@ -1,0 +1,136 @@
+"""The words of notices as patterns, compiled once for each language.
+
+A phrase of `words/notices_<language>.toml` may end in `*` (any ending), hold ` .. ` (some words between) and, in the
+templates of names, `{old}` and `{new}`.  Everything is compared folded; scripts without blanks have no word ends.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from vault.language.folding import fold
+from vault.receipts.mail_words import all_words
+
+# Languages that write compounds: "Frühlingsaktion" holds "aktion".
+_COMPOUNDING = frozenset(["de", "nl", "sv", "da", "nb", "fi"])
+_INSIDE = frozenset(["sale", "holiday"])
+_TEMPLATES = ("renamed", "sold")
+_SEPARATORS = r"[:;,.!?()\[\]\n„“”\"»«–—|]"
+_NAME = r"[^:;!?\n–—|]"
+_FRAGILE = 10  # letters of a template that may mean anything ("is now", "wird")
+
+
+@dataclass(frozen=True, kw_only=True)
+class NameTemplate:
+    """A phrase with places for names; `fragile` if its own words are too few to be trusted alone.
+
+    `first` is the gap that the phrase begins with, if any: its name ends where the phrase goes on.
+    """
+
+    regex: re.Pattern[str]
+    has_old: bool
+    first: str
+    fragile: bool
+    sold: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class NoticeWords:
+    """The patterns of one language: name of the list -> pattern, and the templates."""
+
+    language: str
+    lists: dict[str, re.Pattern[str]]
+    templates: tuple[NameTemplate, ...]
+    stop: frozenset[str]
+    gate: re.Pattern[str]  # one of these must stand in a document before it is looked at closely
+
+    def has(self, name: str, folded: str) -> bool:
+        """Whether a phrase of that list stands in the folded text."""
+        pattern = self.lists.get(name)
+        return pattern is not None and pattern.search(folded) is not None
+
+
+@lru_cache(maxsize=32)
+def notice_words(language: str) -> NoticeWords | None:
+    """The patterns of a language, None if it has no file."""
+    table = all_words().get(language, {}).get("notice")
+    if not table:
+        return None
+    lists = {
+        name: _pattern(phrases, inside=language in _COMPOUNDING and name in _INSIDE)
+        for name, phrases in table.items()
+        if name not in (*_TEMPLATES, "stop") and phrases
+    }
+    templates = tuple(_template(phrase, name == "sold") for name in _TEMPLATES for phrase in table.get(name, ()))
+    fixed = [
+        _fixed(part)
+        for name in _TEMPLATES
+        for phrase in table.get(name, ())
+        for part in _parts(phrase)
+        if len(part) > 3
+    ]
+    gate = [lists[name].pattern for name in ("strong", "verb", "closed", "moved", "reopened") if name in lists]
+    return NoticeWords(
+        language=language,
+        lists=lists,
+        templates=templates,
+        stop=frozenset(fold(word) for word in table.get("stop", ())),
+        gate=re.compile("|".join([*gate, *fixed])),
+    )
+
+
+def _pattern(phrases: list[str], *, inside: bool) -> re.Pattern[str]:
+    return re.compile("|".join(_phrase(p, inside=inside) for p in sorted(phrases, key=len, reverse=True)))
+
+
+def _phrase(phrase: str, *, inside: bool) -> str:
+    text = fold(phrase)
+    stem = text.endswith("*")
+    text = text.rstrip("*")
+    body = (
+        ".{0,60}?".join(_fixed(part) for part in text.split(" .. "))
+        if " .. " in text
+        else _fixed(text.removeprefix(".. "))
+    )
+    before = "" if not _is_spaced(text[0]) or (inside and stem and len(text) >= 4) else r"(?<!\w)"
+    after = r"\w{0,14}" if stem else r"(?!\w)" if _is_spaced(text[-1]) else ""
+    return f"{before}{body}{after}"
+
+
+def _fixed(text: str) -> str:
+    return re.escape(text.strip()).replace(r"\ ", r"\s{1,3}")
+
+
+def _is_spaced(character: str) -> bool:
+    """A letter of a script that puts blanks between words."""
+    return character.isalnum() and not "\u3040" <= character <= "\u9fff"
+
+
+def _parts(phrase: str) -> list[str]:
+    return [part.strip() for part in re.split(r"\{old\}|\{new\}", fold(phrase)) if part.strip()]
+
+
+def _template(phrase: str, sold: bool) -> NameTemplate:
+    """The pattern of a template, for text as it is printed: case does not count, names keep theirs."""
+    pieces: list[str] = []
+    spaced = not any("\u3040" <= c <= "\u9fff" for c in phrase)
+    parts = [part for part in re.split(r"(\{old\}|\{new\})", phrase) if part]
+    for number, part in enumerate(parts):
+        if part in ("{old}", "{new}"):
+            lazy = "?" if number + 1 < len(parts) else ""  # the last name takes the rest of the sentence
+            pieces.append(rf"(?P<{part[1:-1]}>{_NAME}{{2,80}}{lazy})")
+        elif part.strip():
+            words = _fixed(fold(part)).replace("ss", "(?:ss|ß)")
+            pieces.append(rf"\s{{0,3}}(?<!\w){words}(?!\w)\s{{0,3}}" if spaced else words)
+    body = "".join(pieces)
+    start = rf"(?:\A|(?<={_SEPARATORS})\s{{0,3}}|\s)" if phrase.startswith("{") else ""
+    fixed = sum(len(p) for p in _parts(phrase))
+    return NameTemplate(
+        regex=re.compile(start + body, re.IGNORECASE),
+        has_old="{old}" in phrase,
+        first=phrase[1:4] if phrase.startswith("{") else "",
+        fragile=spaced and fixed <= _FRAGILE,
+        sold=sold,
+    )

@@ -1,0 +1,258 @@
+"""What a shop says about itself: that it closes or has closed, is renamed, sold, moved.
+
+Strategy: sentence by sentence.  A closing needs a verb of closing together with the shop (its name, a word for shop,
+or the first person), and weight from what surrounds it: for good, farewell, save your files, the subject line.  What
+closes in a newsletter is mostly something else: a sale, an offer, registration, or the shop for the holidays; such
+words in the sentence outweigh the verb unless it says "for good".  The day tells closing from closed; tense only where
+there is no day.  A new name is believed only where old or new name is that of the sender.
+
+Words of each language in words/notices_<language>.toml; common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from vault.language.dates import FoundDate, find_dates, settle_after
+from vault.language.folding import fold, squeeze
+from vault.model.evidence import SellerNotice
+from vault.receipts.notice_names import Succession, find_succession
+from vault.receipts.notice_words import NoticeWords, notice_words
+from vault.receipts.seller_names import fits_domain, name_words
+
+_MAX_CHARACTERS = 24_000
+_MAX_SENTENCE = 600
+_THRESHOLD = 3.5
+_SPLIT_RE = re.compile(r"(?<=[.!?…])(?<!\D\d\.)(?<!\D\d\d\.)\s+(?=[^\W\d_a-z]|[¿¡\"„“«(])|(?<=[。！？])")
+_SOFT_END_RE = re.compile(r"[.!?:;。！？]\s*\Z")
+_LATEST = timedelta(days=3 * 366)  # an end announced for later than this is some other day
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sentence:
+    """One sentence as printed and folded; `subject` for the subject line."""
+
+    text: str
+    folded: str
+    subject: bool = False
+
+
+def read_notices(
+    subject: str,
+    lines: Sequence[str],
+    language: str | None,
+    sender_name: str | None,
+    sender_domain: str | None,
+    dated: date | None,
+) -> tuple[SellerNotice, ...]:
+    """What the document says of the shop that sent it; nothing where it only advertises or goes on holiday.
+
+    `lines` are the visible lines, each with the addresses that its links lead to behind it (a new address is often
+    only there); `dated` is the day of the document.  At most one notice.
+    """
+    sentences = list(_sentences(subject, lines))
+    for code in [language, "en"] if language and language != "en" else [language or "en"]:
+        words = notice_words(code)
+        if words is None or not any(words.gate.search(s.folded) for s in sentences):
+            continue
+        closing = _closing(sentences, words, sender_name, sender_domain, dated)
+        succession = find_succession([s.text for s in sentences], words, sender_name, sender_domain)
+        if closing is not None or succession is not None:
+            return (_notice(closing, succession, sender_name, sender_domain),)
+        if _reopened(sentences, words):
+            reopened = next(s for s in sentences if words.has("reopened", s.folded))
+            return (SellerNotice(seller=sender_name, domain=sender_domain, status="open", words=reopened.text),)
+    return ()
+
+
+def _notice(
+    closing: _Closing | None, succession: Succession | None, sender_name: str | None, sender_domain: str | None
+) -> SellerNotice:
+    said = [s for s in (closing.words if closing else "", succession.words if succession else "") if s]
+    return SellerNotice(
+        seller=(succession.old if succession else None) or sender_name,
+        domain=sender_domain,
+        status=closing.status if closing else None,
+        on=closing.on if closing else None,
+        succeeded_by=succession.new if succession else None,
+        successor_domain=succession.domain if succession else None,
+        words=" … ".join(dict.fromkeys(said)),
+    )
+
+
+# --- sentences --------------------------------------------------------------------------------
+
+
+def _sentences(subject: str, lines: Sequence[str]) -> Iterator[Sentence]:
+    if subject.strip():
+        yield _sentence(squeeze(subject), subject=True)
+    used = 0
+    for paragraph in _paragraphs(lines):
+        for piece in _SPLIT_RE.split(paragraph):
+            if piece and piece.strip():
+                yield _sentence(squeeze(piece))
+        used += len(paragraph)
+        if used > _MAX_CHARACTERS:
+            return
+
+
+def _sentence(text: str, *, subject: bool = False) -> Sentence:
+    return Sentence(text=text[:_MAX_SENTENCE], folded=fold(text[:_MAX_SENTENCE]), subject=subject)
+
+
+def _paragraphs(lines: Sequence[str]) -> Iterator[str]:
+    """Lines of wrapped text put together: a line goes on where it is long and does not end a sentence."""
+    held = ""
+    for line in lines[:2_000]:
+        text = squeeze(line[:4_000])
+        goes_on = held and len(held.rsplit("\n", 1)[-1]) > 45 and not _SOFT_END_RE.search(held)
+        if text and goes_on and len(held) < 3_000:
+            held = f"{held} {text}"
+            continue
+        if held:
+            yield held
+        held = text
+    if held:
+        yield held
+
+
+# --- closing ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Closing:
+    status: str
+    on: date | None
+    words: str
+
+
+def _closing(
+    sentences: list[Sentence],
+    words: NoticeWords,
+    sender_name: str | None,
+    sender_domain: str | None,
+    dated: date | None,
+) -> _Closing | None:
+    folded = [s.folded for s in sentences]
+    if any(words.has("keeps", f) or words.has("reopened", f) for f in folded):
+        return None
+    scored = [_score(s, words, sender_name, sender_domain, dated) for s in sentences]
+    best = max(scored, default=0.0)
+    if best <= 0:
+        return None
+    said = [s for s, score in zip(sentences, scored) if score > 0]
+    status, on = _status(sentences, said, words, dated)
+    best += _surroundings(sentences, words) + (0.5 if on is not None else 0.0)
+    if best < _THRESHOLD:
+        return None
+    main = next((s for s in said if not s.subject), said[0])
+    return _Closing(status=status, on=on, words=main.text)
+
+
+def _score(
+    sentence: Sentence, words: NoticeWords, sender_name: str | None, sender_domain: str | None, dated: date | None
+) -> float:
+    """How much one sentence says that the shop closes; 0 or less if it does not."""
+    text = sentence.folded
+    strong, closed = words.has("strong", text), words.has("closed", text)
+    shop = words.has("shop", text) or _names(sentence.text, sender_name, sender_domain)
+    if strong:
+        score = 2.5
+    elif closed:
+        score = 2.5 if shop else 1.5
+    elif words.has("verb", text) and shop:
+        score = 2.0
+    else:
+        return 0.0
+    score += 1.5 if sentence.subject else 0.0
+    if words.has("permanent", text):
+        score += 0.5
+    else:
+        score -= 2.5 * words.has("sale", text) + 2.5 * words.has("holiday", text)
+        if not words.has("files", text) and _is_span(text, words.language, dated):
+            score -= 2.5
+    return score - (2.0 if words.has("other", text) and not shop else 0.0)
+
+
+def _surroundings(sentences: list[Sentence], words: NoticeWords) -> float:
+    """What the rest of the document adds or takes away."""
+    folded = [s.folded for s in sentences]
+
+    def somewhere(name: str) -> bool:
+        return any(words.has(name, f) for f in folded)
+
+    permanent = somewhere("permanent")
+    score = 1.0 * permanent + 0.75 * somewhere("farewell") + 0.75 * somewhere("files")
+    if not permanent:
+        score -= 1.5 * somewhere("holiday") + 1.0 * somewhere("sale")
+    return score
+
+
+def _names(text: str, sender_name: str | None, sender_domain: str | None) -> bool:
+    """Whether a text names the sender."""
+    said = name_words(text[:_MAX_SENTENCE])
+    wanted = name_words(sender_name or "")
+    if wanted and any(said[k : k + len(wanted)] == wanted for k in range(len(said) - len(wanted) + 1)):
+        return True
+    if not sender_domain:
+        return False
+    return any(
+        fits_domain(" ".join(said[k : k + n]), sender_domain) for n in (1, 2, 3) for k in range(len(said) - n + 1)
+    )
+
+
+def _is_span(text: str, language: str, dated: date | None) -> bool:
+    """Two days at most some weeks apart: closed from then to then, not for good."""
+    days = [_reading(found, dated) for found in find_dates(text, language, near=dated)]
+    known = sorted({d for d in days if d is not None})
+    return len(known) >= 2 and (known[-1] - known[0]).days <= 70
+
+
+def _reading(found: FoundDate, dated: date | None) -> date | None:
+    if found.value is not None:
+        return found.value
+    return settle_after(found, dated) if dated else None
+
+
+def _status(
+    sentences: list[Sentence], said: list[Sentence], words: NoticeWords, dated: date | None
+) -> tuple[str, date | None]:
+    closed = any(words.has("closed", s.folded) for s in said)
+    strong = any(words.has("strong", s.folded) or words.has("verb", s.folded) for s in said)
+    around = [s for s in sentences if s not in said and _may_date(s, words)]
+    days = list(_days(said, words, dated, closed=closed)) or list(_days(around, words, dated, closed=closed))
+    on = days[0] if days else None
+    if on is None or dated is None:
+        return ("closed" if closed and not (strong and not _only_past(said, words)) else "closing"), on
+    return ("closing" if on > dated else "closed" if closed or on < dated else "closing"), on
+
+
+def _only_past(said: list[Sentence], words: NoticeWords) -> bool:
+    """Whether every sentence that speaks of closing says that it is done."""
+    return all(words.has("closed", s.folded) for s in said if not s.subject) and any(not s.subject for s in said)
+
+
+def _may_date(sentence: Sentence, words: NoticeWords) -> bool:
+    text = sentence.folded
+    if words.has("sale", text) and not words.has("permanent", text):
+        return False
+    return any(words.has(name, text) for name in ("files", "shop", "verb", "permanent"))
+
+
+def _days(sentences: Sequence[Sentence], words: NoticeWords, dated: date | None, *, closed: bool) -> Iterator[date]:
+    for sentence in sentences:
+        if words.has("sale", sentence.folded) and not words.has("permanent", sentence.folded):
+            continue
+        for found in find_dates(sentence.text, words.language, near=dated):
+            day = _reading(found, dated)
+            if closed and dated is not None and not found.year:
+                day = max((d for d in found.candidates if d <= dated), default=day)
+            if day is not None and (dated is None or abs(day - dated) <= _LATEST):
+                yield day
+
+
+def _reopened(sentences: list[Sentence], words: NoticeWords) -> bool:
+    return any(words.has("reopened", s.folded) for s in sentences)
