@@ -1,0 +1,235 @@
+"""Cutting a line down to the name that may stand in it: a title or a maker.
+
+Around a title stand the kind ("sewing pattern"), the part ("A0", "instructions"), sizes, version, page number and
+the maker, parted by dashes, bars and dots.  `segments` parts a line and drops the pieces that are none of it; `bare_title`
+takes kind and part words off both ends of a piece.  A line that consists of the words of the trade alone (a heading, the
+name of a pattern piece, a test square) is nobody's name.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from vault.patterns.words import CJK_RE, entries, fold, folded_entries, phrase_re, tables
+
+LONGEST_TITLE, MOST_WORDS = 90, 11
+_SEPARATOR_RE = re.compile(r"\s+[-–—|·•/~:]\s+|\s*[|•·]\s*|\s*//\s*|:\s+|\s{3,}|(?<=\d)\s*©|\s*[©Ⓒ]\s*(?=\d)|\t")
+_PAPER_RE = re.compile(
+    r"(?:din\s+)?[ab][0-5]\+?|2?a0|a4\s*(?:/|\+|&|and|und|et|y|e|og|och|en|i|ja)\s*(?:us\s+)?letter|(?:us\s+)?letter|"
+    r"us\s+legal|legal|tabloid|ledger|ansi\s?[a-e]|arch\s?[a-e]1?|36\s*(?:in(?:ch)?|\"|″)?(?:\s*wide)?|\d{2,4}\s*[x×]\s*"
+    r"\d{2,4}(?:\s*(?:mm|cm|in))?|pdf|svg|dxf|png|eps|pes|dst|jef|exp|vp3",
+    re.IGNORECASE,
+)
+_PAGE_WORD = (
+    r"(?:page|pg|p|sheet|tile|seite|s|blatt|bogen|feuille|pagina|pag|blad|vel|página|pág|hoja|foglio|tavola|sida|sid|ark|"
+    r"side|strona|str|arkusz|sivu|arkki|row|reihe|rangée|rij|fila|riga|rad|række|rekke|rząd|rivi|col|column|ページ|頁)"
+)
+_PAGE_RE = re.compile(
+    rf"{_PAGE_WORD}\.?\s*[a-z]?\d{{1,3}}[a-z]?(?:\s*(?:/|of|von|sur|van|de|di|av|af|z|の)\s*\d{{1,3}})?"
+    r"|[-–]?\s*\d{1,3}\s*(?:/|of|von|sur|van|de|di|av|af|z)\s*\d{1,3}\s*[-–]?|[-–]\s*\d{1,3}\s*[-–]"
+    r"|\d{1,3}[a-z]?|[a-z]\d{1,2}"
+    r"|r\s?\d{1,2}\s?[,/-]?\s?[cs]\s?\d{1,2}|\d{1,3}\s*ページ",
+    re.IGNORECASE,
+)
+_SIZE = (
+    r"(?:\d{1,3}(?:[.,]5)?|x{0,5}[sml]|\d{0,2}xl|xxs|\d{1,2}x|one size|os|einheitsgröße)"
+    r"(?:\s?(?:cm|y|m|mo|w|years?|months?))?"
+)
+_SIZES_RE = re.compile(
+    rf"(?:(?:us|uk|eu|de|fr)?\s*{_SIZE})(?:\s*(?:[-–—,·/+&()\[\]|]|to|bis|à|a|al|til|till|tot|do|and|und|et|〜|～|から)*\s*"
+    rf"(?:us|uk|eu|de|fr)?\s*{_SIZE}){{0,40}}\s*[)\]]?",
+    re.IGNORECASE,
+)
+_VERSION_RE = re.compile(
+    r"(?:v|ver|vers|version|versie|versión|versione|versjon|wersja|versio|rev|edition|バージョン)\.?\s*\d+(?:\.\d+)*[a-z]?",
+    re.IGNORECASE,
+)
+_DATE_RE = re.compile(
+    r"(?:\d{1,2}[./-])?\d{1,2}[./-](?:19|20)?\d{2}|(?:19|20)\d{2}(?:[./-]\d{1,2}){0,2}(?:\s*[-–]\s*(?:19|20)\d{2})?"
+)
+_ADDRESS_RE = re.compile(
+    r"https?://|www\.|\S@\S|\b[\w-]+\.(?:com|net|org|de|fr|nl|es|it|se|dk|no|pl|fi|jp|eu|shop|co|example|test)\b",
+    re.IGNORECASE,
+)
+_WORDS_RE = re.compile(r"[^\W\d_]")
+_QUOTES = "\"'“”„«»‹›‚‘’「」『』()[]"
+_TRIM = " \t-–—|·•:,;/~*_=#"
+
+
+def segments(line: str) -> list[str]:
+    """The pieces of a line that may be names: parted at dashes, bars, dots; format, page, size and version dropped."""
+    if len(line) > 400:
+        return []
+    found = []
+    for piece in _SEPARATOR_RE.split(line):
+        piece = piece.strip(_TRIM)
+        if piece and not is_format(piece):
+            found.append(piece)
+    return found
+
+
+def is_format(piece: str) -> bool:
+    """Whether the piece only says paper, page, sizes, version, date or web address."""
+    bare = piece.strip(_TRIM + "().")
+    if any(expression.fullmatch(bare) for expression in (_PAPER_RE, _PAGE_RE, _SIZES_RE, _VERSION_RE, _DATE_RE)):
+        return True
+    return not _WORDS_RE.search(bare) or _ADDRESS_RE.search(bare) is not None or says_sizes(bare)
+
+
+@cache
+def _size_label_re() -> re.Pattern[str]:
+    labels = "|".join(re.escape(label) for label in entries("labels", "size"))
+    return re.compile(rf"(?:{labels})\.?\s*[:=]?\s*(?={_SIZE}(?!\w)|\(|[～〜])", re.IGNORECASE)
+
+
+def says_sizes(text: str) -> bool:
+    """Whether a line lists sizes: a size label with sizes after it."""
+    return _size_label_re().match(text) is not None and len(text) < 160
+
+
+@cache
+def trade_words() -> frozenset[str]:
+    """Everything that, standing alone, is a word of the trade and nobody's name (folded)."""
+    words: set[str] = set()
+    for table in tables().values():
+        for signs in table.get("signs", {}).values():
+            words.update(fold(sign) for sign in signs)
+        for labels in table.get("labels", {}).values():
+            words.update(fold(label) for label in labels)
+    for key in ("kinds", "parts", "headings"):
+        words.update(folded_entries("title", key))
+    return frozenset(words - {""})
+
+
+@cache
+def _around_re() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Kind and part phrases at the beginning and at the end of a piece."""
+    kinds = [re.escape(word).replace(r"\ ", r"[\s\-]+") for word in entries("title", "kinds")]
+    parts = [re.escape(word).replace(r"\ ", r"[\s\-]+") for word in entries("title", "parts")]
+    lead = rf"(?:{'|'.join(kinds)})(?:\s*[:\-–—]\s*|\s+)(?=\S)"
+    numbers = r"(?:\s*[a-z]|\s*\d{1,2})?"
+    both = sorted((*kinds, *parts), key=len, reverse=True)
+    tail = rf"[\s\-–—:,(]+(?:{'|'.join(both)}){numbers}\)?"
+    return re.compile(lead, re.IGNORECASE), re.compile(tail, re.IGNORECASE)
+
+
+_TAIL_FORMAT_RE = re.compile(
+    rf"[\s,(\-–]+(?:{_PAPER_RE.pattern}|{_VERSION_RE.pattern}|\d{{1,3}}\s*/\s*\d{{1,3}}|{_PAGE_WORD}\.?\s*\d{{1,3}})\)?",
+    re.IGNORECASE,
+)
+
+
+def bare_title(piece: str) -> str:
+    """The piece without kind and part words, paper and version around it, quotation marks and spaced-out letters."""
+    text = _unspaced(" ".join(piece.split()).strip(_TRIM))
+    lead, tail = _around_re()
+    for _ in range(4):
+        before = text
+        match = lead.match(text)
+        if match and _WORDS_RE.search(text[match.end():]) and not _belongs(text[: match.end()], text[match.end():]):
+            text = text[match.end():]
+        text = _cut_tail(text, tail)
+        text = _cut_tail(text, _TAIL_FORMAT_RE)
+        text = _unquoted(text.strip(_TRIM))
+        if text == before:
+            break
+    return text
+
+
+_OF_RE = re.compile(
+    r"(?:of|for|von|für|de|du|des|d['’]|pour|van|voor|del|para|di|per|av|för|af|til|for|och|og|dla|do|i|ja)\s*", re.I
+)
+
+
+def _belongs(lead: str, rest: str) -> bool:
+    """"Pattern of the Moon" is a title, and "Design de ..." is none of ours to cut."""
+    return _OF_RE.match(rest) is not None and rest[:1].islower()
+
+
+def _cut_tail(text: str, tail: re.Pattern[str]) -> str:
+    """Takes the last match off where it reaches the end and leaves a name."""
+    start = max(0, len(text) - 60)
+    for match in tail.finditer(text, start):
+        if match.end() == len(text) and _WORDS_RE.search(text[: match.start()]):
+            return text[: match.start()]
+    return text
+
+
+def _unquoted(text: str) -> str:
+    inner = re.fullmatch(r"[\"“„«»‹‚‘「『'](.+)[\"“”«»›‘’」』']", text)
+    if inner and not any(mark in inner.group(1) for mark in "“”„«»「」"):
+        return inner.group(1).strip()
+    quoted = re.fullmatch(r"(.{3,40}?)\s[\"“„«»「『](.{2,60}?)[\"“”«»」』]", text)
+    if quoted and fold(quoted.group(1)) in trade_words():
+        return quoted.group(2).strip()
+    return text
+
+
+def _unspaced(text: str) -> str:
+    """"R O S A L I E" as a word."""
+    letters = text.split(" ")
+    if len(letters) >= 4 and all(len(letter) == 1 for letter in letters):
+        return "".join(letters)
+    return text
+
+
+def may_be_name(text: str) -> bool:
+    """Whether a bare piece can be a title or a maker at all."""
+    if not 2 <= len(text) <= LONGEST_TITLE or len(text.split()) > MOST_WORDS or is_format(text):
+        return False
+    if len(_WORDS_RE.findall(text)) < 2 and not CJK_RE.search(text):
+        return False
+    folded = fold(text)
+    if folded in trade_words() or not folded:
+        return False
+    if text.endswith((".", "!", "?", ",", ";")) and len(text.split()) >= 5:
+        return False
+    if _PART_RE.fullmatch(folded) and folded.rsplit(" ", 1)[0] in trade_words():
+        return False  # "Chart A", "Template 2"
+    return not _numbered_re().match(text) and not _only_trade_words(folded)
+
+
+_PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
+
+
+@cache
+def _numbered_re() -> re.Pattern[str]:
+    """Steps and pattern pieces: "1. Front", "3) Press", "(2)", "Step 4", bullets."""
+    return re.compile(
+        r"\(?\d{1,3}[.):]\s|\(\d{1,2}\)\s|[•*○▪■□✓➤►-]\s|[①-⑳]"
+        r"|(?:step|schritt|étape|stap|paso|passo|steg|trin|krok|vaihe)\s\d",
+        re.IGNORECASE,
+    )
+
+
+@cache
+def _plain_words() -> frozenset[str]:
+    """Single words of the trade, for lines that are made of them alone ("Front - cut 2", "Materials and tools")."""
+    words = {word for phrase in trade_words() for word in phrase.split() if len(phrase.split()) <= 3}
+    return frozenset(words | {"1x", "2x", "3x", "4x", "x", "1", "2", "3", "4", "5", "6", "8", "cm", "mm", "inch", "in"})
+
+
+def _only_trade_words(folded: str) -> bool:
+    """A line whose every word is of the trade, with a number or a cutting word among them."""
+    words = folded.split()
+    if not all(word in _plain_words() or word.isdigit() for word in words):
+        return False
+    return any(word[0].isdigit() for word in words) or (len(words) > 3 and all(w in trade_words() for w in words))
+
+
+def without_label(line: str, key: str) -> str | None:
+    """What stands after a label such as "Designer:" (with a colon) or None."""
+    match = _label_re(key).match(line)
+    return line[match.end():].strip(_TRIM) if match else None
+
+
+@cache
+def _label_re(key: str) -> re.Pattern[str]:
+    labels = "|".join(re.escape(label).replace(r"\ ", r"\s+") for label in entries("labels", key))
+    return re.compile(rf"\s*(?:{labels})\s*(?:[:：=])\s*(?=\S)", re.IGNORECASE)
+
+
+def has_kind(text: str) -> bool:
+    """Whether the line names a kind of pattern ("sewing pattern")."""
+    return phrase_re("title", "kinds").search(text) is not None
