@@ -138,15 +138,18 @@ _GAPS = {
 }
 
 
+def _fixed(text: str) -> str:
+    """The words between two gaps as a pattern; what is folded from ß finds ß too."""
+    return re.escape(text).replace("ss", "(?:ss|ß)").replace(r"\ ", r"\s")
+
+
 def _template(phrase: str, language: str) -> Template:
     phrase = fold(phrase)
     parts = _GAP_RE.split(phrase)
     fixed = parts[0::2]
-    regex = "".join(re.escape(p) if k % 2 == 0 else _GAPS[p] for k, p in enumerate(parts))
-    regex = regex.replace(r"\ ", r"\s")
+    regex = "".join(_fixed(p) if k % 2 == 0 else _GAPS[p] for k, p in enumerate(parts))
     if phrase[0].isalnum() and phrase.isascii():
         regex = r"(?<!\w)" + regex
-    regex = regex.replace("ss", "(?:ss|ß)")
     anchor = max((f.strip() for f in fixed), key=len)
     return Template(re.compile(regex), tuple(parts[1::2]), anchor, language, not phrase.startswith("{"))
 
