@@ -22,6 +22,7 @@ from vault.model.match import Reason
 LEAST_SHARE = 0.5  # of an item's title for a voice to count as naming it
 AGREES = 0.8  # from this share two voices agree
 _SHORT = 1.2  # strength below which a title is a single word
+_LONG_WORD = 8  # letters of a title of one word that is telling enough
 _COMMON = 0.8  # strength below which a title has only common words
 _PLACES = {
     "document": "title in the document",
@@ -94,7 +95,7 @@ def weigh(target: Target, file: Filed, bought: Bought) -> Evidence:
     _volume(evidence, target, file, heard)
     _sizes(evidence, target, file)
     _craft_language_part(evidence, target, file)
-    _makers(evidence, target, file)
+    _makers(evidence, target, file, bought)
     _order(evidence, target, file, bought)
     _code(evidence, target, file, bought)
     _link(evidence, target, file, bought)
@@ -118,8 +119,14 @@ def _differs(like: Likeness, bought: Bought) -> bool:
     """Whether both sides have words of their own that tell: another product, however much they share."""
     if _heavy(like.missing, bought) and _heavy(like.extra, bought) and not (like.aside and like.missing_aside):
         return True
-    garments = [any(w.kind == "garment" for w in side) for side in (like.missing, like.extra)]
-    return all(garments)
+    return _other_garment(like) is not None
+
+
+def _other_garment(like: Likeness) -> Word | None:
+    """The file's garment where both sides name one and they do not meet: `Clover Dress` and `Clover Skirt`."""
+    if not any(w.kind == "garment" for w in like.missing):
+        return None
+    return next((w for w in like.extra if w.kind == "garment"), None)
 
 
 def _title(
@@ -128,6 +135,10 @@ def _title(
     said = [(v, k) for v, k in heard if k.share >= LEAST_SHARE and not _differs(k, bought)]
     agreeing = [v.kind for v, k in said if k.share >= AGREES and not (_heavy(k.extra, bought) and not k.aside)]
     _other_title(evidence, file, heard, bought, agreeing)
+    if not agreeing:
+        garment = next((g for v, k in heard if v.kind in OWN and k.share >= 0.4 and (g := _other_garment(k))), None)
+        if garment:
+            evidence.add("another garment", garment.key)
     if not said:
         return
     ranked = sorted(said, key=lambda e: (-_voice_points(e[0], e[1], bought), e[0].kind, e[0].text))
@@ -145,13 +156,29 @@ def _title(
         evidence.add("second place", _SECOND[second])
     if like.strength < _COMMON:
         evidence.add("common title")
-    elif like.strength < _SHORT and len(target.title.words) == 1 and best.kind not in ("document", "metadata"):
+    elif like.strength < _SHORT and _is_short(target.title) and best.kind not in ("document", "metadata"):
         evidence.add("short title")
+    if best.kind in ("folder", "zip"):
+        other = next((w for v, _ in heard if v.kind == "name" for w in _strange(v.title, target, bought)), None)
+        if other:
+            evidence.add("name says something else", other.key)
     if best.kind in _CONTENT:
         for voice, other in heard:
             if voice.kind == "name" and other.share > 0 and _heavy(other.extra, bought):
                 evidence.add("other word in a second name", other.extra[0].key)
                 break
+
+
+def _is_short(title: Title) -> bool:
+    return len(title.words) == 1 and len(title.words[0].key) < _LONG_WORD
+
+
+def _strange(name: Title, target: Target, bought: Bought) -> list[Word]:
+    """Words of a file's own name that tell, and that neither the item nor its maker has."""
+    own = target.title.keys | target.ignore
+    return [w for w in _heavy(name.words, bought) if w.key not in own and w.stem not in own] + [
+        w for w in name.words if w.kind == "garment" and w.key not in own
+    ]
 
 
 def _place_class(kind: str) -> str:
@@ -170,7 +197,7 @@ def _other_title(
     evidence: Evidence, file: Filed, heard: list[tuple[Voice, Likeness]], bought: Bought, agreeing: list[str]
 ) -> None:
     """The document's own title says something else, and nothing else in the document says this."""
-    if any(k in _CONTENT for k in agreeing):
+    if "heading" in agreeing or "line" in agreeing:
         return
     for voice, like in heard:
         if voice.kind == "document" and (like.share < LEAST_SHARE or _differs(like, bought)):
@@ -223,6 +250,8 @@ def _own_titles(file: Filed, heard: list[tuple[Voice, Likeness]]) -> list[tuple[
 def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voice, Likeness]]) -> None:
     own = _own_titles(file, heard)
     own_kinds = {v for t, k in own for v in t.variants | k.variants}
+    in_content = {v for voice, k in heard if voice.kind in _CONTENT for v in voice.title.variants | k.variants}
+    titled = any(v.kind == "document" and k.share >= AGREES for v, k in heard)
     every = own_kinds | {v for voice, k in heard for v in voice.title.variants | k.variants}
     every |= {v for t in _heading_titles(heard) for v in t.variants}
     for extra in sorted(own_kinds - target.title.variants):
@@ -230,8 +259,10 @@ def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voi
             continue
         if extra in SOFT_KINDS:
             evidence.add("common word in the name", _KIND_WORDS.get(extra, extra))
-        else:
+        elif extra in in_content or not titled:
             evidence.add("another kind", _KIND_WORDS.get(extra, extra))
+        else:
+            evidence.add("another kind in the name", _KIND_WORDS.get(extra, extra))
     for missing in sorted(target.title.variants - every):
         if missing in SOFT_KINDS:
             evidence.add("common word missing", _KIND_WORDS.get(missing, missing))
@@ -291,8 +322,11 @@ def _sizes(evidence: Evidence, target: Target, file: Filed) -> None:
 
 def _craft_language_part(evidence: Evidence, target: Target, file: Filed) -> None:
     craft, language = file.facts.craft, file.facts.language
-    if craft and target.crafts and craft != "other" and craft not in target.crafts:
-        evidence.add("another craft", craft, ", ".join(sorted(target.crafts)))
+    if craft and target.crafts and craft != "other":
+        if craft in target.crafts:
+            evidence.add("craft agrees", craft)
+        else:
+            evidence.add("another craft", craft, ", ".join(sorted(target.crafts)))
     if target.languages and language:
         if language in target.languages:
             evidence.add("language agrees")
@@ -306,7 +340,7 @@ def _craft_language_part(evidence: Evidence, target: Target, file: Filed) -> Non
 # ---- makers, orders, codes, links
 
 
-def _makers(evidence: Evidence, target: Target, file: Filed) -> None:
+def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> None:
     if not target.makers:
         return
     told = [m for m in file.makers if m.core - target.title.keys]
@@ -319,7 +353,8 @@ def _makers(evidence: Evidence, target: Target, file: Filed) -> None:
     elif any(len(m.run) >= _LEAST_MENTION and m.run in file.mentions for m in target.makers):
         evidence.add("maker mentioned", name)
     elif told:
-        evidence.add("another maker", file.facts.designer or "")
+        known = target.source.item.designer and any(one_of(m, bought.makers) for m in told)
+        evidence.add("another maker you know" if known else "another maker", file.facts.designer or "")
 
 
 def _order(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> None:

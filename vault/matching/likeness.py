@@ -17,8 +17,10 @@ from vault.matching.words import is_cjk, lexicon
 
 GARMENT_WEIGHT = 0.5  # a word such as `dress` or `Mütze` tells half as much as a name
 NUMBER_WEIGHT = 0.8
+ASIDE_SHARE = 0.2  # of a word that stands apart from those that met, in the share that was named
 HEAVY = 0.5  # from this weight a word tells one thing from another
 _NEARLY_FROM = 6  # letters from which a typing error is forgiven
+_ELISIONS = ("d", "l", "dell", "all", "nell", "dall", "un", "qu")
 _FRAGMENT = 3  # letters from which a rest of a run counts as a word
 
 
@@ -85,7 +87,8 @@ def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[st
     if pairing.left and pairing.right:
         _as_garments(pairing)
         _with_lost_letters(pairing)
-        _run_together(pairing)
+        _elided(pairing)
+        _run_together(pairing, ignore)
         _spelled_nearly(pairing)
     if not pairing.met:
         return NONE
@@ -96,9 +99,9 @@ def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[st
     missing = tuple(w for w in pairing.left if w.key not in ignore and w.stem not in ignore)
     extra = tuple(w for w in pairing.right if w.key not in ignore and w.stem not in ignore)
     strength = sum(weight(a) for a, _ in pairing.met)
-    total = strength + sum(weight(w) for w in missing)
     segments = {b.segment for _, b in pairing.met}
     own_segments = {a.segment for a, _ in pairing.met}
+    total = strength + sum(weight(w) * (1.0 if w.segment in own_segments else ASIDE_SHARE) for w in missing)
     return Likeness(
         share=strength / total if total else 0.0,
         strength=strength,
@@ -154,13 +157,22 @@ def _with_lost_letters(pairing: _Pairing) -> None:
                     break
 
 
-def _run_together(pairing: _Pairing) -> None:
+def _elided(pairing: _Pairing) -> None:
+    """`dete` is `d'été` whose apostrophe was lost."""
+    for a in list(pairing.left):
+        found = next((b for b in pairing.right if len(a.key) >= 3 and b.key in {p + a.key for p in _ELISIONS}), None)
+        if found is not None:
+            pairing.meet(a, found)
+
+
+def _run_together(pairing: _Pairing, ignore: frozenset[str]) -> None:
     """One word here, several there: `Hafenmantel` and `Hafen Mantel`, `loamdress`, `trellispinaforehackpack`."""
     for b in list(pairing.right):
         if len(b.key) < _NEARLY_FROM and not is_cjk(b.key):
             continue
         held, rest = _cut(b.key, pairing.left)
-        if held and sum(len(w.key) for w in held) * 2 >= len(b.key):
+        rest = [r for r in rest if r not in ignore]
+        if held and sum(len(w.key) for w in held) >= sum(map(len, rest)):
             for a in held:
                 pairing.meet(a, b)
             _rest_of_run(pairing, rest, b)

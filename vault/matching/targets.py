@@ -15,7 +15,7 @@ from datetime import date
 from urllib.parse import parse_qsl, urlsplit
 
 from vault.matching import sizes as size_ranges
-from vault.matching.keys import code_key
+from vault.matching.keys import code_key, squash
 from vault.matching.makers import MakerName, makers, name_words, same_maker
 from vault.matching.parts import Promise, promises
 from vault.matching.sizes import SizeRange
@@ -26,8 +26,9 @@ _LEAST_CODE = 4  # signs of an order number or product code that is looked for i
 _LEAST_ID = 8  # signs of a part of an URL that can stand for one file
 _USED_BY_MANY = 0.5  # share of a designer's titles from which a word tells little
 _FEW_TITLES = 4
+_FEWEST = 30  # titles below which a word is not called common
 _LITTLE = 0.35
-_CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}[A-Z]?|\d{4,9}", re.IGNORECASE)
+_CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}(?:[A-Z](?![A-Z]))?|\d{4,9}", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Bought:
     rarity: dict[str, float]
     orders: frozenset[str]  # every order number of the vault
     hosts: dict[str, frozenset[str]]  # site -> item ids whose seller it is
-    prefixes: dict[str, str]  # product code -> its letters
+    makers: tuple[MakerName, ...]  # every designer and seller of the vault
 
 
 def link_keys(url: str) -> frozenset[str]:
@@ -137,7 +138,7 @@ def prepare(items: Iterable[MatchItem]) -> Bought:
         rarity=_rarity(targets),
         orders=frozenset(k for m in ordered for k in _orders(m)),
         hosts={k: frozenset(v) for k, v in hosts.items()},
-        prefixes={t.code: code_letters(t.code) for t in targets if t.code},
+        makers=tuple(dict.fromkeys(m for t in targets for m in t.makers)),
     )
 
 
@@ -152,7 +153,8 @@ def _target(
     option_sizes = tuple(s for o in item.options for s in size_ranges.find(o)[0]) if member is None else ()
     languages = title.languages.union(*(o.languages for o in options))
     links = {k for link in item.links for k in link_keys(link.url)} if member is None else set()
-    by_maker = frozenset(c for m in known for w in m.words for c in parse(w).crafts)
+    run = squash(text)
+    by_maker = frozenset(c for m in known if m.run in run for w in m.words for c in parse(w).crafts)
     return Target(
         place=place,
         source=source,
@@ -197,7 +199,7 @@ def _orders(source: MatchItem) -> frozenset[str]:
 def product(title: Title, known: Sequence[MakerName]) -> tuple[object, ...]:
     """What makes two targets one product: the same title, of the same kind, volume, sizes, language."""
     words = tuple(sorted(w.key for w in title.words)) if informative(title) else (title.squashed,)
-    typed = (title.variants, title.volumes, title.years, title.sizes, title.parts, title.languages)
+    typed = (title.variants, title.volumes, title.years, title.sizes, title.parts, title.languages, title.crafts)
     return (words, *(tuple(sorted(map(str, t))) for t in typed))
 
 
@@ -240,7 +242,7 @@ def _rarity(targets: Sequence[Target]) -> dict[str, float]:
         titles.update(keys)
         by_maker[who].update(keys)
         of_maker[who] += 1
-    total = math.log(len(seen) + 2)
+    total = math.log(max(len(seen), _FEWEST) + 2)
     rarity = {k: max(0.3, 1.0 - math.log(n) / total) for k, n in titles.items()}
     for who, counts in by_maker.items():
         if of_maker[who] >= _FEW_TITLES:

@@ -23,6 +23,7 @@ class Groups:
     """Which files lie together, by digest."""
 
     zips: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    inside: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))  # by folder inside a zip
     folders: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
     stems: dict[tuple[str, tuple[str, ...]], list[str]] = field(default_factory=lambda: defaultdict(list))
     contents: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
@@ -32,8 +33,7 @@ class Groups:
         for z in file.zips:
             self.zips[z].append(file.sha256)
         for place in file.places:
-            if place.zip_sha256 is None:
-                self.folders[place.where].append(file.sha256)
+            (self.folders if place.zip_sha256 is None else self.inside)[place.where].append(file.sha256)
         for s in file.stems:
             self.stems[s].append(file.sha256)
         if file.facts.content_fingerprint:
@@ -43,8 +43,11 @@ class Groups:
         """The groups of a file: the name of the weight, and the files of the group."""
         for s in sorted(file.stems):
             yield "same name", self.stems[s]
-        for z in sorted(file.zips):
-            yield "same zip", self.zips[z]
+        for place in file.places:
+            if place.zip_sha256 is not None:
+                # The folder inside the zip, where there are others in it; else the whole zip.
+                beside = [] if place.where.endswith("!.") else self.inside[place.where]
+                yield "same zip", beside if len(beside) > 1 else self.zips[place.zip_sha256]
         for place in file.places:
             if place.zip_sha256 is None and len(self.folders[place.where]) <= SMALL_FOLDER:
                 yield "same folder", self.folders[place.where]
