@@ -1,9 +1,9 @@
 """Cutting a line down to the name that may stand in it: a title or a maker.
 
 Around a title stand the kind ("sewing pattern"), the part ("A0", "instructions"), sizes, version, page number and
-the maker, parted by dashes, bars and dots.  `segments` parts a line and drops the pieces that are none of it; `bare_title`
-takes kind and part words off both ends of a piece.  A line that consists of the words of the trade alone (a heading, the
-name of a pattern piece, a test square) is nobody's name.
+the maker, parted by dashes, bars and dots.  `segments` parts a line and drops the pieces that are none of it;
+`bare_title` takes kind and part words off both ends of a piece.  A line that consists of the words of the trade alone
+(a heading, the name of a pattern piece, a test square) is nobody's name.
 """
 
 from __future__ import annotations

@@ -1,0 +1,251 @@
+"""Who designed the pattern: by copyright lines, "by ..." lines, labels, what repeats in footers, the document's author.
+
+Each place where a maker stands is a candidate with a weight; the same name at several places adds up.  Names of the
+buyer (stamped on the pages) and of programs are never taken: the caller hands in the buyer, and an author that metadata
+of untouched templates would carry ("anonymous", "user") is no name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import cache
+
+from vault.patterns.pages_text import PageText, TextLine
+from vault.patterns.title_words import bare_title, is_format, may_be_name, segments, without_label
+from vault.patterns.words import CJK_RE, entries, fold
+
+WEIGHTS = {
+    "copyright": 4.0, "label": 4.0, "by": 3.0, "paired": 2.5, "of": 2.0, "author": 2.0, "beside the title": 1.5,
+    "repeated": 1.0,
+}
+_MAKER_BONUS = 1.5
+ENOUGH = 2.5
+_FIRST_PAGES = 4
+_LONGEST, _MOST_WORDS = 60, 7
+
+_YEARS = r"(?:(?:19|20)\d{2}(?:\s*[-–/,&]\s*(?:(?:19|20)\d{2}|\d{2}))*)"
+_COPYRIGHT_RE = re.compile(
+    rf"(?:©|Ⓒ|\(c\)(?=\s*(?:\d|by|[A-Z]))|\bcopyright\b\s*(?:©|\(c\))?(?=\s*(?:{_YEARS}|by\b|:))|\bcopyright\s+©)"
+    rf"\s*:?\s*(?:by\s+)?{_YEARS}?\s*[,:]?\s*(?:(?:by|von|par|door|por|av|af|di|de)\s+)?",
+    re.IGNORECASE,
+)
+_RIGHTS_RE = re.compile(
+    r"all\s+rights|alle\s+recht\w*|tous\s+(?:les\s+)?droits|todos\s+los|reservados|tutti\s+i\s+diritti|alla\s+rättigheter|"
+    r"alle\s+rettig\w*|med\s+ensamrätt|wszelkie\s+prawa|wszystkie\s+prawa|kaikki\s+oikeudet|無断|禁|all\s+right\s|"
+    r"for\s+personal|nur\s+für|pour\s+usage|no\s+part\s|do\s+not|not\s+for|personal\s+use|patterns?\s+may\s+not|"
+    r"private\s+use|this\s+pattern",
+    re.IGNORECASE,
+)
+_END_RE = re.compile(
+    r"\.(?=\s|$)|[|•·;:]|\s[-–—/]\s|,(?!\s*(?:inc|ltd|llc|gmbh|co)\b)|\s\(|\s(?:www\.|https?:)", re.IGNORECASE
+)
+_INITIAL_RE = re.compile(r"(?:^|[\s.])(?:[A-ZÀ-Þ]|st|dr|mrs|mr|ms|co|no|ltd|inc|vol|u|jr)$", re.IGNORECASE)
+_YEAR_RE = re.compile(rf"[\s,]*{_YEARS}[\s,]*")
+
+_BY_WORDS = ("by", "par", "von", "door", "por", "suunnittelu", "projekt")
+_OF_WORDS = ("de", "di", "da", "af", "av", "van", "od", "fra", "från")
+_NAME_START_RE = re.compile("[A-ZÀ-ÞĀ-Ž0-9\"“„«&\u3040-\u30ff\u3400-\u9fff]|[a-z][A-Z]")
+
+# Words that names of pattern makers are built with, in the languages of the trade.
+MAKER_RE = re.compile(
+    r"\b(?:patterns?|designs?|studios?|handmade|ateliers?|couture|knits?|knitwear|crafts?|stitch(?:es|ing|ery)?|"
+    r"quilts?|yarns?|sewing\s+(?:house|co|studio|room|company)|company|workshop|threads?|needles?|crochet|embroider(?:y|ies)|textiles?|"
+    r"nähstube|näh\w*|schnitt\w*|strick\w*|masch\w*|garn\w*|woll\w*|stoff\w*|werkstatt|manufaktur|fadenw\w*|häkel\w*|"
+    r"patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|costura|costurero|taller|hilos?|tejidos?|"
+    r"sartoria|cucito|filo|ditale|ricamo|maglia|sy\w{0,8}rum\w*|syateljé|sömnad\w*|stick\w*|garnloft\w*|strikk?e?\w*|"
+    r"tråd\w*|pracownia|szyci\w*|krawiec\w*|włóczk\w*|ompelimo|neule\w*|lanka\w*)\b|工房|アトリエ|手芸|ソーイング|ハンドメイド",
+    re.IGNORECASE,
+)
+_GENERIC_AUTHOR_RE = re.compile(
+    r"anonymous|unknown|unspecified|user\d*|users?|owner|admin(?:istrator)?|author|default|none|n/?a|root|guest|pc|home|"
+    r"microsoft.*|adobe.*|windows.*|.*\b(?:pdf|office|writer|acrobat|printer|scanner)\b.*|[\W\d_]*|untitled|autor|benutzer|"
+    r"utilisateur|gebruiker|usuario|utente|acer|asus|hp|dell|lenovo|mac|macbook.*|imac|desktop-\w+",
+    re.IGNORECASE,
+)
+
+
+def designer_of(
+    pages: Sequence[PageText], metadata: Mapping[str, str], *, not_these: Collection[str] = (),
+    titles: Collection[str] = (),
+) -> str | None:
+    """The designer as the file writes it, or None.
+
+    `not_these` are names of the buyer, `titles` lines that are known to be the title.
+    """
+    excluded = {fold(name) for name in (*not_these, *titles) if name}
+    scores: dict[str, float] = {}
+    written: dict[str, dict[str, int]] = {}
+    for place, name in _candidates(pages, metadata):
+        key = fold(name)
+        if key in excluded or not _possible(name):
+            continue
+        spellings = written.setdefault(key, {})
+        first_here = place not in spellings
+        spellings[place] = spellings.get(place, 0) + 1
+        spellings.setdefault(f"={name}", 0)
+        spellings[f"={name}"] += 1
+        scores[key] = scores.get(key, 0.0) + (WEIGHTS[place] if first_here else 0.1)
+    for key in scores:
+        if MAKER_RE.search(key):
+            scores[key] += _MAKER_BONUS
+    best = max(scores, key=lambda key: scores[key], default=None)
+    if best is None or scores[best] < ENOUGH:
+        return None
+    names = {name[1:]: n for name, n in written[best].items() if name.startswith("=")}
+    return max(names, key=lambda name: (not name.isupper(), names[name]))
+
+
+def _possible(name: str) -> bool:
+    return (
+        may_be_name(name) and len(name) <= _LONGEST and len(name.split()) <= _MOST_WORDS and not _RIGHTS_RE.match(name)
+    )
+
+
+def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    author = metadata.get("Author", "").strip()
+    if author and not _GENERIC_AUTHOR_RE.fullmatch(author) and "@" not in author:
+        yield "author", author
+    seen: dict[str, int] = {}
+    for page in pages:
+        for line in page.lines:
+            n = seen[line.text] = seen.get(line.text, 0) + 1
+            if n > 2 or len(line.text) > 300:
+                continue  # a footer says it once and once more
+            copyright_name = copyright_holder(line.text)
+            if copyright_name:
+                yield "copyright", copyright_name
+            elif page.number <= _FIRST_PAGES or page is pages[-1]:
+                yield from _said_on(line)
+    yield from _beside_title(pages)
+    yield from _repeated(seen, len(pages))
+
+
+def copyright_holder(line: str) -> str | None:
+    """Who holds the copyright by a line that says so; None for other lines and for lines that name nobody."""
+    match = _COPYRIGHT_RE.search(line)
+    if match is None:
+        return None
+    after = _name_before_end(line[match.end():])
+    if after and _plausible_holder(after):
+        return after
+    before = _RIGHTS_RE.split(line[: match.start()])[0].strip(" -–|·•,.")
+    pieces = segments(before) if before else []
+    if pieces and len(pieces[-1].split()) <= _MOST_WORDS and _plausible_holder(pieces[-1]):
+        return pieces[-1]
+    return None
+
+
+def _plausible_holder(name: str) -> bool:
+    return bool(_NAME_START_RE.match(name) or (name.islower() and len(name.split()) <= 4)) and not is_format(name)
+
+
+def _name_before_end(text: str) -> str:
+    """The name at the beginning of the text: up to a full stop, bar, dash, comma or the words of rights."""
+    rights = _RIGHTS_RE.search(text)
+    text = text[: rights.start()] if rights else text
+    end = len(text)
+    for match in _END_RE.finditer(text[:200]):
+        inside = match.end() < len(text.rstrip())
+        if inside and match.group().startswith(".") and _INITIAL_RE.search(text[: match.start()]):
+            continue  # "St. Mary", "E. Fisk"
+        end = match.start()
+        break
+    name = _YEAR_RE.sub(" ", text[:end]).strip(" -–|·•,.:\t")
+    by = re.search(r"\s(?:by|von|par|door)\s(?=[A-ZÀ-Þ])", name)
+    return name[by.end():].strip() if by else name
+
+
+def _said_on(line: TextLine) -> Iterator[tuple[str, str]]:
+    """Names after a label with a colon, or after a word such as "by" at the beginning of a short line."""
+    labelled = without_label(line.text, "designer")
+    if labelled:
+        name = _name_before_end(labelled)
+        if name and _NAME_START_RE.match(name):
+            yield "label", name
+        return
+    if len(line.text) > _LONGEST + 25:
+        return
+    for kind, expression in (("label", _phrase_label_re()), ("by", _by_re()), ("of", _of_re())):
+        match = expression.match(line.text)
+        if match:
+            name = _name_before_end(line.text[match.end():])
+            if name and _NAME_START_RE.match(name):
+                yield kind, name
+            return
+    within = _within_re().search(line.text)
+    if within:
+        name = _name_before_end(line.text[within.end():])
+        if name and len(name.split()) <= 4:
+            yield "by", name
+
+
+@cache
+def _phrase_label_re() -> re.Pattern[str]:
+    """Labels of several words ("Designed by", "Ein Schnittmuster von") and kinds of pattern followed by "by"."""
+    labels = [re.escape(label).replace(r"\ ", r"\s+") for label in entries("labels", "designer") if " " in label]
+    kinds = [re.escape(kind).replace(r"\ ", r"[\s-]+") for kind in entries("title", "kinds")]
+    by = "|".join((*_BY_WORDS, *_OF_WORDS))
+    article = r"(?:an?|une?|ein|eine|een|en|et|ett|un[ao]?)\s+"
+    return re.compile(rf"(?:{'|'.join(labels)}|(?:{article})?(?:{'|'.join(kinds)})\s+(?:{by}))\s*:?\s+", re.IGNORECASE)
+
+
+@cache
+def _by_re() -> re.Pattern[str]:
+    return re.compile(rf"[-–—~|]?\s*(?:{'|'.join(_BY_WORDS)})\s+", re.IGNORECASE)
+
+
+@cache
+def _of_re() -> re.Pattern[str]:
+    return re.compile(rf"(?:{'|'.join(_OF_WORDS)})\s+", re.IGNORECASE)
+
+
+@cache
+def _within_re() -> re.Pattern[str]:
+    """"Samphire Tee by Tidewrack Patterns" in one line."""
+    return re.compile(r"(?<=\S)\s+(?:(?:[Pp]attern|[Dd]esign(?:ed)?)\s+)?(?:by|par|von|door)\s+(?=[A-ZÀ-Þ&])")
+
+
+def _beside_title(pages: Sequence[PageText]) -> Iterator[tuple[str, str]]:
+    """The lines before and after the largest line of the first page."""
+    if not pages or not pages[0].lines:
+        return
+    lines = [line for line in pages[0].lines if len(line.text) <= 80]
+    if not lines:
+        return
+    largest = max(range(len(lines)), key=lambda i: lines[i].size_pt)
+    for index in (largest + 1, largest + 2, largest - 1):
+        if 0 <= index < len(lines) and lines[index].size_pt < 0.95 * lines[largest].size_pt:
+            text = lines[index].text
+            if len(text.split()) <= 5 and not re.search(r"[,:;]", text) and (text[0].isupper() or CJK_RE.search(text)) and bare_title(text) == text:
+                yield "beside the title", text
+
+
+def _repeated(seen: Mapping[str, int], n_pages: int) -> Iterator[tuple[str, str]]:
+    """Pieces of lines that stand on several pages (page numbers aside), or beside a paper or page number.
+
+    "Samphire Tee - Tidewrack Patterns - A4 - page 3": of two names the second is the maker's, unless the first alone
+    has a maker's word.
+    """
+    lines: dict[str, tuple[str, int]] = {}
+    for text, n in seen.items():
+        if len(text) <= 120:
+            key = _DIGITS_RE.sub("#", text)
+            lines[key] = (text, n + lines.get(key, (text, 0))[1])
+    for text, n in lines.values():
+        pieces = [piece for piece in segments(text) if may_be_name(bare_title(piece))]
+        often = n >= max(2, n_pages // 3)
+        if len(pieces) == 2 and (often or _has_format(text)):
+            first, second = pieces
+            maker = first if MAKER_RE.search(first) and not MAKER_RE.search(second) else second
+            if not _DIGITS_RE.search(maker) and len(maker.split()) <= 5:
+                yield "paired", maker
+        elif often:
+            yield from (("repeated", piece) for piece in pieces if MAKER_RE.search(piece))
+
+
+_DIGITS_RE = re.compile(r"\d+")
+
+
+def _has_format(text: str) -> bool:
+    return any(is_format(piece) for piece in re.split(r"\s+[-–—|·•]\s+|\s*[|•·]\s*", text) if piece.strip())
