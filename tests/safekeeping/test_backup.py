@@ -355,8 +355,7 @@ def test_the_snapshot_is_written_last_and_the_key_before_any_object(folder: Vaul
     assert kinds == ["READ-ME-FIRST.txt", "key.age", *["objects"] * 12, "snapshots"]
 
 
-@pytest.mark.parametrize("plain", [False, True])
-@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EIO])
+@pytest.mark.parametrize("number, plain", [(errno.ENOSPC, False), (errno.EIO, True)])
 def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
     tmp_path: Path, number: int, plain: bool
 ) -> None:

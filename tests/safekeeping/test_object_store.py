@@ -103,9 +103,16 @@ def test_sweeping_removes_only_temporary_files(store: ObjectStore) -> None:
     sha256 = store.keep(b"kept")
     store.folder.tmp_file().write_bytes(b"half")
     store.folder.tmp_file().write_bytes(b"half")
+    for name in ("snapshot-of-now", "snapshot-of-long-ago"):
+        (store.folder.tmp_path / name).mkdir()
+        (store.folder.tmp_path / name / "catalogue.sqlite").write_bytes(b"rows")
+    os.utime(store.folder.tmp_path / "snapshot-of-long-ago", (0, 0))
+    (store.folder.root / "download.part").write_bytes(b"a person's own")
     assert store.sweep_temporary() == 2
     assert store.sweep_temporary() == 0
     assert list(store.digests()) == [sha256]
+    assert [p.name for p in store.folder.tmp_path.iterdir()] == ["snapshot-of-now"]
+    assert (store.folder.root / "download.part").exists()
 
 
 def test_forgetting_is_idempotent(store: ObjectStore) -> None:

@@ -15,15 +15,17 @@ import hashlib
 import io
 import re
 import stat
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
 from vault.errors import UnreadableError
-from vault.safekeeping.disk import CHUNK, PART, discard, is_part, trouble
+from vault.safekeeping.disk import CHUNK, PART, discard, is_part, remove_tree, trouble
 from vault.safekeeping.folder import VaultFolder
 
+_STALE_SECONDS = 24 * 3600
 _DIGEST_RE = re.compile(r"[0-9a-f]{64}\Z")
 
 
@@ -132,11 +134,18 @@ class ObjectStore:
             raise trouble(error, f"the object {sha256} cannot be removed") from error
 
     def sweep_temporary(self) -> int:
-        """Removes what killed runs left in tmp/ and beside the settings; how many.  Only under the vault's lock."""
+        """Removes what killed runs left in tmp/ and beside the settings; how many.  Only under the vault's lock.
+
+        Folders in tmp/ are scratch of commands that take no lock: they go when they are a day old.
+        """
         folders = [f for f in (self.folder.tmp_path, self.folder.root) if f.is_dir()]
         left = [p for f in folders for p in f.iterdir() if is_part(p.name) or (p.suffix == PART and f.name == "tmp")]
         for path in left:
             discard(self._disk, path)
+        before = time.time() - _STALE_SECONDS
+        for path in self.folder.tmp_path.iterdir() if self.folder.tmp_path.is_dir() else ():
+            if path.is_dir() and not path.is_symlink() and path.stat().st_mtime < before:
+                remove_tree(path)
         return len(left)
 
     def _same(self, sha256: str, source: BinaryIO) -> bool:

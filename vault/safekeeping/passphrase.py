@@ -41,7 +41,7 @@ _WEAK, _STRONG = 40.0, 60.0
 class Strength:
     """`bits`: guesses needed, as a power of two, on the low side.  `level`: "weak", "fair" or "strong".
 
-    `words` says it in a sentence, `advice` what would make it better; both are for the person.
+    `words` says it (to go on from "that is"), `advice` what would make it better; both are for the person.
     """
 
     bits: float
@@ -65,9 +65,9 @@ def estimate(passphrase: str) -> Strength:
 
 
 _LEVELS = {
-    "weak": "somebody who steals the backup could find this passphrase with one good computer",
-    "fair": "this passphrase keeps a thief out, but perhaps not one with money and patience",
-    "strong": "this passphrase is out of reach for guessing",
+    "weak": "weak: somebody who steals the backup could find it with one good computer",
+    "fair": "fair: it keeps a thief out, but perhaps not one with money and patience",
+    "strong": "strong: it is out of reach for guessing",
 }
 
 
