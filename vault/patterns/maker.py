@@ -8,6 +8,7 @@ of untouched templates would carry ("anonymous", "user") is no name.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 
@@ -67,24 +68,25 @@ _GENERIC_AUTHOR_RE = re.compile(
 
 def designer_of(
     pages: Sequence[PageText], metadata: Mapping[str, str], *, not_these: Collection[str] = (),
-    titles: Collection[str] = (),
+    titles: Collection[str] = (), name: str = "",
 ) -> str | None:
     """The designer as the file writes it, or None.
 
-    `not_these` are names of the buyer, `titles` lines that are known to be the title.
+    `not_these` are names of the buyer, `titles` lines that are known to be the title, `name` that of the file, where
+    titles stand more often than makers.
     """
-    excluded = {fold(name) for name in (*not_these, *titles) if name}
+    excluded = {fold(other) for other in (*not_these, *titles) if other}
+    titled = " ".join((squash(name), squash(metadata.get("Title", "")), *map(squash, titles)))
     scores: dict[str, float] = {}
     written: dict[str, dict[str, int]] = {}
-    for place, name in _candidates(pages, metadata):
-        key = fold(name)
-        if key in excluded or not _possible(name):
+    for place, found in _candidates(pages, metadata, titled):
+        key = fold(found)
+        if key in excluded or not _possible(found):
             continue
         spellings = written.setdefault(key, {})
         first_here = place not in spellings
         spellings[place] = spellings.get(place, 0) + 1
-        spellings.setdefault(f"={name}", 0)
-        spellings[f"={name}"] += 1
+        spellings[f"={found}"] = spellings.get(f"={found}", 0) + 1
         scores[key] = scores.get(key, 0.0) + (WEIGHTS[place] if first_here else 0.1)
     for key in scores:
         if MAKER_RE.search(key):
@@ -92,8 +94,8 @@ def designer_of(
     best = max(scores, key=lambda key: scores[key], default=None)
     if best is None or scores[best] < ENOUGH:
         return None
-    names = {name[1:]: n for name, n in written[best].items() if name.startswith("=")}
-    return max(names, key=lambda name: (not name.isupper(), names[name]))
+    names = {spelling[1:]: n for spelling, n in written[best].items() if spelling.startswith("=")}
+    return max(names, key=lambda spelling: (not spelling.isupper(), names[spelling]))
 
 
 def _possible(name: str) -> bool:
@@ -102,7 +104,7 @@ def _possible(name: str) -> bool:
     )
 
 
-def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str], titled: str) -> Iterator[tuple[str, str]]:
     author = metadata.get("Author", "").strip()
     if author and not _GENERIC_AUTHOR_RE.fullmatch(author) and "@" not in author:
         yield "author", author
@@ -118,7 +120,7 @@ def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str]) -> Itera
             elif page.number <= _FIRST_PAGES or page is pages[-1]:
                 yield from _said_on(line)
     yield from _beside_title(pages)
-    yield from _repeated(seen, len(pages))
+    yield from _repeated(seen, len(pages), titled)
 
 
 def copyright_holder(line: str) -> str | None:
@@ -221,31 +223,62 @@ def _beside_title(pages: Sequence[PageText]) -> Iterator[tuple[str, str]]:
                 yield "beside the title", text
 
 
-def _repeated(seen: Mapping[str, int], n_pages: int) -> Iterator[tuple[str, str]]:
-    """Pieces of lines that stand on several pages (page numbers aside), or beside a paper or page number.
-
-    "Samphire Tee - Tidewrack Patterns - A4 - page 3": of two names the second is the maker's, unless the first alone
-    has a maker's word.
-    """
-    lines: dict[str, tuple[str, int]] = {}
-    for text, n in seen.items():
-        if len(text) <= 120:
-            key = _DIGITS_RE.sub("#", text)
-            lines[key] = (text, n + lines.get(key, (text, 0))[1])
-    for text, n in lines.values():
-        pieces = [piece for piece in segments(text) if may_be_name(bare_title(piece))]
-        often = n >= max(2, n_pages // 3)
-        if len(pieces) == 2 and (often or _has_format(text)):
-            first, second = pieces
-            maker = first if MAKER_RE.search(first) and not MAKER_RE.search(second) else second
-            if not _DIGITS_RE.search(maker) and len(maker.split()) <= 5:
+def _repeated(seen: Mapping[str, int], n_pages: int, titled: str) -> Iterator[tuple[str, str]]:
+    """Makers in lines that stand on several pages, or beside a paper or page number ("Title - Maker - A4 - page 3")."""
+    for pieces, often in named_lines(seen, n_pages):
+        if len(pieces) == 2:
+            maker = maker_of_pair(pieces[0], pieces[1], titled)
+            if maker and not _DIGITS_RE.search(maker) and len(maker.split()) <= 5:
                 yield "paired", maker
         elif often:
             yield from (("repeated", piece) for piece in pieces if MAKER_RE.search(piece))
 
 
+def named_lines(seen: Mapping[str, int], n_pages: int) -> Iterator[tuple[list[str], bool]]:
+    """The pieces that may be names of each line that is a footer or headline, and whether it stands on many pages.
+
+    `seen` counts the lines of the file; page numbers do not make them differ.
+    """
+    lines: dict[str, tuple[str, int]] = {}
+    for text, n in seen.items():
+        if len(text) <= 120:
+            key = _DIGITS_RE.sub("#", text)
+            lines[key] = (lines.get(key, (text, 0))[0], n + lines.get(key, (text, 0))[1])
+    for text, n in lines.values():
+        often = n >= max(2, n_pages // 3)
+        if often or _has_format(text):
+            bare = (bare_title(piece) for piece in segments(text))
+            pieces = [piece for piece in bare if may_be_name(piece) and not copyright_holder(piece)]
+            if pieces:
+                yield pieces, often
+
+
+def maker_of_pair(first: str, second: str, titled: str) -> str | None:
+    """Which of two names parted by a dash is the maker: the other stands in the file's name or title, or a word tells.
+
+    Both orders are common, so that without a sign the answer is None.  `titled` is squashed text known to hold titles.
+    """
+    in_title = squash(first) in titled, squash(second) in titled
+    if in_title[0] != in_title[1]:
+        return second if in_title[0] else first
+    for sign in (MAKER_RE.search, _AND_RE.search):
+        if bool(sign(first)) != bool(sign(second)):
+            return first if sign(first) else second
+    return None
+
+
+def squash(text: str) -> str:
+    """Letters and digits only, umlauts and accents written plain, for finding a name in a file name."""
+    text = fold(text).replace("ß", "ss").replace("ø", "o").replace("æ", "ae").replace("å", "a").replace("ł", "l")
+    text = re.sub("([äöü])", lambda m: {"ä": "ae", "ö": "oe", "ü": "ue"}[m.group()], text)
+    plain = unicodedata.normalize("NFD", text)
+    return "".join(c for c in plain if c.isalnum())
+
+
 _DIGITS_RE = re.compile(r"\d+")
+_AND_RE = re.compile(r"\s[&+]\s")
+_FORMAT_SEPARATOR_RE = re.compile(r"\s+[-–—|·•]\s+|\s*[|•·]\s*")
 
 
 def _has_format(text: str) -> bool:
-    return any(is_format(piece) for piece in re.split(r"\s+[-–—|·•]\s+|\s*[|•·]\s*", text) if piece.strip())
+    return any(is_format(piece) for piece in _FORMAT_SEPARATOR_RE.split(text) if piece.strip())
