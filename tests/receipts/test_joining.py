@@ -142,6 +142,9 @@ SCENARIOS: list[tuple[str, list[PurchaseClaim | list[PurchaseClaim]], int]] = [
     ("a shop that counts anew", [claim(ORDER, number="1001", total="5.00", items=[item("Linnet Hat")]), claim(ORDER, number="1001", total="8.00", items=[item("Otter Socks")], day=DAY + timedelta(900)), claim(DOWNLOAD, number="1001", items=[item("Linnet Hat")])], 2),
     ("order delivered in two mails", [claim(ORDER, number="12", total="12.00", items=TWO), claim(DOWNLOAD, number="12", items=TWO[:1]), claim(DOWNLOAD, number="12", items=TWO[1:], day=DAY + timedelta(40))], 1),
     ("name read differently, same number, sum, day", [claim(ORDER, number="SB-896242", total="12.00", items=TWO), claim(PAYMENT, "Mareike Soltau", "SB-896242", "12.00")], 1),
+    ("a receipt under its own number, same goods, sum and day", [claim(ORDER, number="12822", total="12.00", items=TWO), claim(ORDER, number="5989-0589", total="12.00", items=TWO)], 1),
+    ("the same with other goods", [claim(ORDER, number="12822", total="12.00", items=TWO), claim(ORDER, number="5989-0589", total="12.00", items=[item("Otter Socks", "12.00")])], 2),
+    ("the same on another day", [claim(ORDER, number="12822", total="12.00", items=TWO), claim(ORDER, number="5989-0589", total="12.00", items=TWO, day=DAY + timedelta(1))], 2),
     ("number without a shop", [claim(ORDER, number="12345", total="12.00", items=TWO), claim(INVOICE, None, "12345", "12.00")], 1),
 ]  # fmt: skip
 
@@ -360,7 +363,15 @@ def test_names_of_one_seller_are_one_row() -> None:
         claim(ORDER, "Larch & Loom", "1", items=TWO, seller_domain="mail.larchloom.example"),
         claim(ORDER, "larch and loom", "2", items=TWO, seller_domain="larchloom.example"),
         claim(INVOICE, "Larch & Loom GmbH", "3", items=TWO),
-        claim(PAYMENT, "Larch Loom Patterns", None, "9.00", payee_only=True, seller_domain="payments.example", payment_number="1-1"),
+        claim(
+            PAYMENT,
+            "Larch Loom Patterns",
+            None,
+            "9.00",
+            payee_only=True,
+            seller_domain="payments.example",
+            payment_number="1-1",
+        ),
         claim(ORDER, "Ada Winters", "4", items=TWO, seller_domain="larchloom.example"),
     )
     (seller,) = result.sellers

@@ -14,6 +14,7 @@ from vault.model.evidence import DocumentKind, ItemClaim, PurchaseClaim, Recorde
 from vault.receipts.joined_sellers import Mention
 from vault.receipts.seller_names import Groups, Naming, SellerGroups, alike, name_key
 from vault.receipts.title_likeness import covers, title_key
+from vault.receipts.voices import has_own_number
 
 # What only follows an order; a download mail that names shop and goods may still stand for one.
 FOLLOW_UPS = frozenset(
@@ -58,7 +59,7 @@ class Cluster:
         kinds = {p.claim.document for p in parts}
         self.kinds = kinds
         self.documents = {p.recorded.evidence_sha256 for p in parts}
-        self.numbers = {p.number for p in parts if p.number and p.claim.document is not DocumentKind.INVOICE}
+        self.numbers = {p.number for p in parts if p.number and not has_own_number(p.claim)}
         self.weak_numbers = {p.number for p in parts if p.number} - self.numbers
         self.payment_numbers = {number_key(p.claim.payment_number) for p in parts if p.claim.payment_number}
         self.roots = sorted({p.root for p in parts if p.root})
@@ -206,11 +207,28 @@ def may_join(one: Cluster, other: Cluster) -> bool:
     """Nothing speaks against it: no document in common, no two order numbers, no two payments."""
     if one.documents & other.documents:
         return False
-    if one.numbers and other.numbers and not one.numbers & other.numbers:
-        return False
-    if one.weak_numbers and other.weak_numbers and not one.weak_numbers & other.weak_numbers:
-        return False
+    for mine, theirs in ((one.numbers, other.numbers), (one.weak_numbers, other.weak_numbers)):
+        if mine and theirs and not mine & theirs and not _same_goods_other_form(one, other):
+            return False
     return not (one.payment_numbers and other.payment_numbers and not one.payment_numbers & other.payment_numbers)
+
+
+def _same_goods_other_form(one: Cluster, other: Cluster) -> bool:
+    """Two numbers of unlike form for the same goods, sum and day: one is a document's own number.
+
+    A shop numbers its orders in one form; two orders of one day would have numbers of that form.
+    """
+    if not one.titles or sorted(map(title_key, one.titles)) != sorted(map(title_key, other.titles)):
+        return False
+    if not one.amounts & other.amounts or one.gap(other) != 0:
+        return False
+    mine, theirs = ({_form(n) for n in c.numbers | c.weak_numbers} for c in (one, other))
+    return not mine & theirs
+
+
+def _form(number: str) -> str:
+    """The form of a number: "SB-559773" and "SB-1" are alike, "3401-6515" is another."""
+    return re.sub(r"[^\W\d_]+", "a", re.sub(r"\d+", "9", number))
 
 
 def titles_agree(one: Cluster, other: Cluster) -> bool:

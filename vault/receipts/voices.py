@@ -53,6 +53,13 @@ class Voice:
         return (self.recorded.seq, self.recorded.index, self.share)
 
 
+def has_own_number(claim: PurchaseClaim) -> bool:
+    """Whether the order number of a claim may be the document's own (of an invoice, a receipt), not the order's."""
+    if claim.document is DocumentKind.INVOICE:
+        return True
+    return any(s.field == "order_number" and s.how == "invoice number" for s in claim.sources)
+
+
 def voice_of(recorded: RecordedClaim, claim: PurchaseClaim, share: str) -> Voice:
     """The claim (or one seller's share of it) with the weight of its document."""
     weight = WEIGHTS.get(claim.document, 0.2)
@@ -83,8 +90,8 @@ def vote(
         weight = voice.weight
         if payees_last and voice.claim.payee_only:
             weight *= 0.3
-        if orders_first and voice.claim.document is DocumentKind.INVOICE:
-            weight *= 0.3  # an invoice may print only its own number
+        if orders_first and has_own_number(voice.claim):
+            weight *= 0.3
         if isinstance(said, tuple) and adds_up(voice.claim):
             weight += 2
         if isinstance(said, date) and not voice.claim.date_printed:
