@@ -21,10 +21,16 @@ from vault.receipts.view import View
 from vault.receipts.words import Template, Words, trim_label, whole_phrase
 
 _FILE_PATH_RE = re.compile(r"\.(?:pdf|zip|svg|dxf|eps|pes|dst|jef|vp3|exp|hus|epub|rar|7z)(?:\Z|[?#])", re.I)
-_FETCH_RE = re.compile(r"(?:^|[/_?&=.\-])(?:download|downloads|download_file|dl|telechargement|fetch|getfile|get-file|filedownload|digital|grant|attachment|attachments|deliver|delivery_link|asset|assets)(?:[/_?&=.\-]|\Z)", re.I)
+_FETCH_RE = re.compile(
+    r"(?:^|[/_?&=.\-])(?:download|downloads|download_file|dl|telechargement|fetch|getfile|get-file|filedownload|digital|grant|attachment|attachments|deliver|delivery_link|asset|assets)(?:[/_?&=.\-]|\Z)",
+    re.I,
+)
 _FILES_RE = re.compile(r"(?:^|[/_?&=.\-])(?:files?|d|content|library|library-item|f)(?:[/_?&=]|\Z)", re.I)
 _PICTURE_RE = re.compile(r"\.(?:png|jpe?g|gif|webp|bmp|ico)(?:\Z|[?#])", re.I)
-_NOT_RE = re.compile(r"unsub|optout|opt-out|preferences|/account\b|/login|/signin|/cart\b|/basket|/checkout(?!.*download)|/privacy|/terms|/review|/track|/wishlist|/product[s/]|/products?/|/p/|/collections?/|/category|/reset|/blog|/contact|mailto:|tel:|/invite|/survey|/faq|/help", re.I)
+_NOT_RE = re.compile(
+    r"unsub|optout|opt-out|preferences|/account\b|/login|/signin|/cart\b|/basket|/checkout(?!.*download)|/privacy|/terms|/review|/track|/wishlist|/product[s/]|/products?/|/p/|/collections?/|/category|/reset|/blog|/contact|mailto:|tel:|/invite|/survey|/faq|/help",
+    re.I,
+)
 _SIGNED_RE = re.compile(r"(?:expires|signature|token|key|hash|uid|sig|auth)=", re.I)
 
 

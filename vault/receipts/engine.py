@@ -8,16 +8,18 @@ document *is* decides whether there is a claim at all.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from vault.language import detect, fold
 from vault.language.amounts import settle_currency
 from vault.language.currencies import DOLLARS
-from vault.model.evidence import DocumentKind, FieldSource, PurchaseClaim
+from vault.model.evidence import DocumentKind, FieldSource, ItemClaim, PurchaseClaim
 from vault.receipts import orders, prose
 from vault.receipts.items import Item, items_of
 from vault.receipts.lines import Document
+from vault.receipts.marked import with_markup
 from vault.receipts.rows import Row, read_rows
 from vault.receipts.shop import Shop, find_shop
 from vault.receipts.signs import Facts, Signs, Verdict, judge, read_signs
@@ -25,6 +27,8 @@ from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
 
 MAX_ORDERS = 400
+_ORDERLIKE = frozenset([DocumentKind.ORDER, DocumentKind.INVOICE, DocumentKind.PAYMENT])
+_STOPPED = frozenset([DocumentKind.FAILED_PAYMENT])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,33 +62,38 @@ def language_of(doc: Document) -> str | None:
     return detect(text[:6000], hint=doc.declared_language)
 
 
-def read_document(doc: Document) -> Outcome:
-    """What `doc` says of orders."""
+def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcome:
+    """What `doc` says of orders; `marked` are the claims that its markup makes (schema.org), which lead."""
     language = doc.language or language_of(doc)
     view = view_of(doc, language)
     signs = read_signs(view)
     beside = orders.content_end(view)
-    found = [_gather(view, section, beside) for section in orders.sections(view)[:MAX_ORDERS]]
+    cut = orders.sections(view)[:MAX_ORDERS] if len(marked) != 1 else [orders.Section(0, len(view.lines))]
+    known = marked[0].items if len(marked) == 1 else ()
+    found = [_gather(view, section, beside, known) for section in cut]
     numbers = orders.numbers(view)
     facts = _facts(view, found, numbers)
-    verdict = judge(signs, facts, view)
+    verdict = judge(signs, facts, view, marked=bool(marked))
     claims: list[PurchaseClaim] = []
     if verdict.purchase:
         for order in found:
             claim = _claim(view, order, numbers, verdict, single=len(found) == 1)
             if claim is not None:
                 claims.append(claim)
-    words = (*signs.words, *([verdict.reason] if verdict.reason else []))
+    if marked and verdict.kind not in _STOPPED:
+        claims = list(with_markup(marked, claims))
+        verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
+    words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
     return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
 
 
-def _gather(view: View, section: orders.Section, beside: set[int]) -> _Order:
+def _gather(view: View, section: orders.Section, beside: set[int], known: Sequence[ItemClaim]) -> _Order:
     rows = [r for r in read_rows(view, section.start, section.stop) if r.line not in beside]
     sums = [s for s in read_sums(view, section.start, section.stop) if s.line not in beside]
     chosen, values, totals = settle(rows, sums)
     told = [t for t in prose.bought(view, section.start, section.stop) if t.paragraph.line not in beside]
     loose = [r for r in rows if not r.priced]
-    items, links = items_of(view, section.start, section.stop, beside, chosen, values, loose, told)
+    items, links = items_of(view, section.start, section.stop, beside, chosen, values, loose, told, known)
     return _Order(section, chosen, loose, sums, totals, values, told, items, list(links))
 
 
@@ -107,10 +116,14 @@ def _claim(
 ) -> PurchaseClaim | None:
     section = order.section
     sources: list[FieldSource] = []
+    shop = find_shop(view, section.start, section.stop)
     number = section.number if not single and section.number else orders.best_number(numbers)
     invoice = orders.best_number(orders.numbers(view, "invoice_number"))
     payment = orders.best_number(orders.numbers(view, "payment_number"))
-    shop = find_shop(view, section.start, section.stop)
+    if invoice is not None and (verdict.kind is DocumentKind.PAYMENT or shop.third):
+        # the number of a payment service's receipt is its own, not the shop's
+        payment, invoice = payment or invoice, None
+    kind = DocumentKind.PAYMENT if shop.third and verdict.kind in _ORDERLIKE and number is None else verdict.kind
     day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number)
     currency, currency_words = _currency(view, order)
     total = order.totals.total
@@ -135,7 +148,7 @@ def _claim(
     for item in order.items:
         sources.append(FieldSource(field=f"item {item.claim.title}"[:80], words=item.words[:160], how=item.how))
     claim = PurchaseClaim(
-        document=verdict.kind,
+        document=kind,
         seller=shop.name,
         seller_domain=shop.domain,
         order_number=number.code if number is not None else invoice.code if invoice is not None else None,
@@ -151,7 +164,7 @@ def _claim(
         gift_card=order.totals.gift_card,
         items=tuple(i.claim for i in order.items),
         links=tuple(order.order_links),  # type: ignore[arg-type]
-        payee_only=shop.payee and verdict.kind in (DocumentKind.PAYMENT, DocumentKind.INVOICE),
+        payee_only=shop.third and kind is DocumentKind.PAYMENT,
         cancelled=verdict.kind is DocumentKind.CANCELLATION,
         buyer_name=_buyer(view),
         buyer_mail=view.doc.recipient_address or None,
@@ -183,12 +196,18 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
     refunded: bool | None = True
     if partial or (claim.total is not None and paid_back is not None and paid_back < claim.total):
         refunded = None
-    elif not whole and paid_back is not None and claim.total is None:
-        refunded = None
     sources = (*claim.sources, FieldSource(field="refunded", words=said, how="refund"))
     total = claim.total if claim.total != paid_back else None
-    return replace(claim, items=tuple(items), refunded=refunded, refund_amount=paid_back, total=total, purchased_on=None,
-                   date_printed=False, sources=sources)
+    return replace(
+        claim,
+        items=tuple(items),
+        refunded=refunded,
+        refund_amount=paid_back,
+        total=total,
+        purchased_on=None,
+        date_printed=False,
+        sources=sources,
+    )
 
 
 def items_of_title(view: View, title: str):  # type: ignore[no-untyped-def]
@@ -222,7 +241,10 @@ def _currency(view: View, order: _Order) -> tuple[str | None, str]:
         return _currency_beside(view), "named beside the amounts"
     candidates = shared.most_common(1)[0][0]
     everywhere = Counter(
-        a.currencies[0] for s in view.spots for a in s.amounts if len(a.currencies) == 1 and a.currencies[0] in candidates
+        a.currencies[0]
+        for s in view.spots
+        for a in s.amounts
+        if len(a.currencies) == 1 and a.currencies[0] in candidates
     )
     if everywhere:
         return everywhere.most_common(1)[0][0], "printed elsewhere in the document"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -67,10 +68,14 @@ def items_of(
     values: dict[int, Decimal],
     loose: list[Row],
     told: list[Told],
+    known: Sequence[ItemClaim] = (),
 ) -> tuple[list[Item], list[DownloadLink]]:
-    """The items of an order and the download links of the whole order."""
+    """The items of an order and the download links of the whole order; `known` items of the markup replace rows."""
     items = [_of_row(r, values.get(id(r)), view) for r in rows]
     places = {id(item): (row.line, row.last_line) for item, row in zip(items, rows)}
+    if known:
+        items = [_known(item, items, places) for item in known]
+        told = []
     for one in told:
         if not any(same_title(one.title or "", i.claim.title) for i in items):
             amount = one.amount.value if one.amount is not None else None
@@ -86,6 +91,27 @@ def items_of(
     for item in items:
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
     return items, order_links
+
+
+def _known(marked: ItemClaim, read: list[Item], places: dict[int, tuple[int, int]]) -> Item:
+    """An item of the markup with what the visible row of the same title adds."""
+    item = Item(marked, marked.title, "schema.org")
+    for other in read:
+        if same_title(other.claim.title, marked.title):
+            places[id(item)] = places[id(other)]
+            item.details = other.details
+            seen = other.claim
+            item.claim = replace(
+                marked,
+                designer=marked.designer or seen.designer,
+                quantity=marked.quantity or seen.quantity,
+                amount=marked.amount if marked.amount is not None else seen.amount,
+                options=marked.options or seen.options,
+                product_code=marked.product_code or seen.product_code,
+            )
+            item.links = list(marked.links)
+            break
+    return item
 
 
 def _ships(view: View) -> bool:
@@ -201,9 +227,7 @@ def _names(spot: Spot, view: View) -> bool:
     text = text.strip()
     if text.endswith((":", ".", "!", "?", "：", "。", ",")) or not may_be_title(text, view.words):
         return False
-    folded = fold(text)
-    said = ("order", "purchase", "receipt", "download", "invoice")
-    return not any(p in folded for name in said for p in view.words.phrases("signs", name))
+    return True
 
 
 def _listed(view: View, loose: list[Row], found: list[_Found]) -> list[Item]:
@@ -215,7 +239,9 @@ def _listed(view: View, loose: list[Row], found: list[_Found]) -> list[Item]:
             return
         claim = ItemClaim(title=title)
         if row is not None:
-            claim = replace(claim, quantity=row.quantity, options=tuple(row.options), designer=row.designer, product_code=row.code)
+            claim = replace(
+                claim, quantity=row.quantity, options=tuple(row.options), designer=row.designer, product_code=row.code
+            )
         items.append(Item(claim, words, "list of what was bought"))
 
     for row in loose:
@@ -287,15 +313,15 @@ def _slug(text: str) -> set[str]:
     for pair, letter in _UMLAUTS:
         text = text.replace(pair, letter)
     plain = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
-    return {w for w in _WORD_RE.findall(plain) if len(w) > 2 and not w.isdigit() and w not in ("pdf", "zip", "https", "www")}
+    return {
+        w for w in _WORD_RE.findall(plain) if len(w) > 2 and not w.isdigit() and w not in ("pdf", "zip", "https", "www")
+    }
 
 
 def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
     """Kind, parts and links of an item."""
     words = view.words
-    kind = kind_of(
-        item.claim.title, item.details, words, setting, linked=bool(item.links), fetched=item.fetched
-    )
+    kind = kind_of(item.claim.title, item.details, words, setting, linked=bool(item.links), fetched=item.fetched)
     texts = [item.claim.title, *item.details, *names]
     parts = list(promised_parts(texts, words))
     sizes = size_range([item.claim.title, *item.details], words)
@@ -303,8 +329,8 @@ def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
         parts.append(sizes)
     item.claim = replace(
         item.claim,
-        digital=kind.digital,
-        craft_pattern=kind.craft_pattern,
+        digital=kind.digital if item.claim.digital is None else item.claim.digital,
+        craft_pattern=kind.craft_pattern if item.claim.craft_pattern is None else item.claim.craft_pattern,
         promised=tuple(parts),
         links=tuple(dict.fromkeys(item.links)),
     )

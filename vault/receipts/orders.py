@@ -83,7 +83,9 @@ def numbers(view: View, concept: str = "order_number") -> list[Numbered]:
         if pair.how in ("below", "column"):
             weight -= 0.5
         spot = view.spots[pair.spot]
-        out.append(Numbered(code, spot.line, pair.spot, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}", weight))
+        out.append(
+            Numbered(code, spot.line, pair.spot, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}", weight)
+        )
     if concept == "order_number":
         out.extend(_in_text(view))
     return out
@@ -99,7 +101,12 @@ def _in_item_table(view: View, pair: Pair) -> bool:
 def _in_text(view: View) -> Iterator[Numbered]:
     """Numbers in running text: "your order 15986 at", "for order SB-1"."""
     for index, spot in enumerate(view.spots):
-        if not spot.text or spot.concepts or len(spot.text) > 300 or not any(c.isdigit() or c.isupper() for c in spot.text):
+        if (
+            not spot.text
+            or spot.concepts
+            or len(spot.text) > 300
+            or not any(c.isdigit() or c.isupper() for c in spot.text)
+        ):
             continue
         tokens = spot.text.split(" ")
         for number in range(1, len(tokens)):

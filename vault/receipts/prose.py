@@ -18,7 +18,8 @@ from vault.receipts.view import View
 from vault.receipts.words import Template
 
 _MASK = 0xE000
-_END_RE = re.compile(r"[.!。！]\s|[.!。！:：]?\Z|\s\(|\n")
+_END_RE = re.compile(r"[.!。！]\s|[.!。！:：]?\Z|\n")
+_AMOUNT_TAIL_RE = re.compile(r"\s*[(（]?[\ue000-\uefff][)）]?\s*\Z")
 _QUOTED_RE = re.compile(r"[\"“„«「『](.{2,160}?)[\"”“»」』]")
 MAX_PARAGRAPH = 900
 
@@ -129,7 +130,9 @@ def _title(paragraph: Paragraph, start: int, end: int, last: bool) -> str | None
         if quoted:
             return quoted.group(1)
         stop = _END_RE.search(rest, 2)
-        return rest[: stop.start()].strip() if stop else rest.strip()
+        title = _AMOUNT_TAIL_RE.sub("", rest[: stop.start()] if stop else rest).strip()
+        # running text goes on in small letters, names do not
+        return title if title and not title[0].islower() else None
     return paragraph.masked[start:end].strip(" \"“”„«»'")
 
 
@@ -143,7 +146,11 @@ def bought(view: View, start: int, stop: int) -> list[Told]:
             told = list(matches(paragraph, view.words.templates("prose", "bought_only")))
         for one in told:
             title = tell(one.title or "", view.words).title
-            if not may_be_title(title, view.words) or len(title) > 150 or any(chr(0xE000) <= c <= chr(0xEFFF) for c in title):
+            if (
+                not may_be_title(title, view.words)
+                or len(title) > 150
+                or any(chr(0xE000) <= c <= chr(0xEFFF) for c in title)
+            ):
                 continue
             key = title.casefold()
             if key in seen or any(key in s for s in seen):

@@ -7,10 +7,10 @@ the one engine.  Forwarded mails are read as mails of their own.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from urllib.parse import urlsplit
 
 from vault.language.folding import squeeze
-from vault.model.evidence import DocumentKind, DocumentReading, EvidenceKind, Problem
+from vault.model.evidence import DocumentKind, DocumentReading, EvidenceKind, Problem, SellerNotice
 from vault.model.pdf import PdfReading
 from vault.receipts.charsets import decode_text
 from vault.receipts.engine import Outcome, read_document
@@ -18,7 +18,11 @@ from vault.receipts.html import read_html
 from vault.receipts.lines import Document
 from vault.receipts.mime import Mail, parse_mail
 from vault.receipts.plain import read_plain
+from vault.receipts.notices import read_notices
 from vault.receipts.runs import read_pdf
+from vault.receipts.seller_names import domain_key
+from vault.receipts.structured import read_structured
+from vault.receipts.table_export import read_csv, read_sheet
 
 MAX_TEXT = 200_000  # characters kept for search
 
@@ -37,16 +41,18 @@ def _mail(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     mail = parse_mail(raw)
     outcomes: list[Outcome] = []
     texts: list[str] = []
+    notices: list[SellerNotice] = []
     for one in list(mail.everything())[:40]:
         outcome, doc = _mail_outcome(one, mail)
         outcomes.append(outcome)
         texts.append(doc.text)
+        notices.extend(_notices(doc, outcome))
     best = max(outcomes, key=lambda o: (len(o.claims), o.verdict.purchase, o.verdict.looks))
     claims = tuple(c for o in outcomes for c in o.claims)
     sender = f"{mail.from_name} <{mail.from_address}>" if mail.from_address else mail.from_name
     return DocumentReading(
         kind=EvidenceKind.MAIL,
-        document=best.verdict.kind,
+        document=DocumentKind.NOTICE if notices and not claims else best.verdict.kind,
         signs=best.signs,
         language=best.language,
         subject=mail.subject or None,
@@ -54,9 +60,20 @@ def _mail(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
         dated=mail.date.date() if mail.date else None,
         sender=sender or None,
         claims=claims,
+        notices=tuple(dict.fromkeys(notices)),
         problems=_problems(best, claims, name or mail.subject),
         text=squeeze_text("\n".join([mail.subject, *texts])),
         attachments=tuple(a for one in mail.everything() for a in one.attachments),
+    )
+
+
+def _notices(doc: Document, outcome: Outcome) -> tuple[SellerNotice, ...]:
+    """What the shop says about itself.  Each line carries the addresses of its links: a new one is often only there."""
+    lines = [" ".join([line.text.replace("\t", " "), *(link.url for link in line.links)]) for line in doc.lines[:400]]
+    name = doc.sender_name or next((c.seller for c in outcome.claims if c.seller), None) or doc.extra.get("site_name")
+    host = doc.sender_address.rpartition("@")[2] or (urlsplit(doc.address).hostname or "" if doc.address else "")
+    return read_notices(
+        doc.subject or doc.title, lines, outcome.language, name or None, domain_key(host) or None, doc.dated
     )
 
 
@@ -87,7 +104,7 @@ def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
 
 def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
     doc = _mail_document(mail, outer)
-    outcome = read_document(doc)
+    outcome = read_document(doc, read_structured(mail.html) if mail.html else ())
     if outcome.claims or not mail.html or not mail.text.strip():
         return outcome, doc
     # the page says nothing: its plain alternative may
@@ -118,22 +135,25 @@ def _problems(best: Outcome, claims: tuple[object, ...], source: str) -> tuple[P
 
 def _of_outcome(kind: EvidenceKind, doc: Document, outcome: Outcome, name: str) -> DocumentReading:
     days = [c.purchased_on for c in outcome.claims if c.purchased_on]
+    notices = _notices(doc, outcome)
     return DocumentReading(
         kind=kind,
-        document=outcome.verdict.kind,
+        document=DocumentKind.NOTICE if notices and not outcome.claims else outcome.verdict.kind,
         signs=outcome.signs,
         language=outcome.language,
         subject=doc.title or None,
         dated=doc.dated or (days[0] if len(days) == 1 else None),
         claims=outcome.claims,
+        notices=notices,
         problems=_problems(outcome, outcome.claims, name),
         text=squeeze_text(doc.text),
     )
 
 
 def _page(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
-    doc = read_html(decode_text(raw, None, html=True), file_name=name)
-    return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc), name)
+    html = decode_text(raw, None, html=True)
+    doc = read_html(html, file_name=name)
+    return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc, read_structured(html)), name)
 
 
 def _text(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
@@ -145,7 +165,15 @@ def _pdf(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     if pdf is None or not pdf.pages:
         return DocumentReading(kind=EvidenceKind.PDF, document=DocumentKind.OTHER, signs=("no text layer",))
     doc = read_pdf(pdf, file_name=name)
-    return replace(_of_outcome(EvidenceKind.PDF, doc, read_document(doc), name))
+    return _of_outcome(EvidenceKind.PDF, doc, read_document(doc), name)
+
+
+def _csv(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    return read_csv(raw, name)
+
+
+def _sheet(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
+    return read_sheet(raw, name)
 
 
 def _nothing(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
@@ -156,8 +184,8 @@ READERS: dict[EvidenceKind, Callable[[bytes, str, PdfReading | None], DocumentRe
     EvidenceKind.MAIL: _mail,
     EvidenceKind.PAGE: _page,
     EvidenceKind.PDF: _pdf,
-    EvidenceKind.CSV: _nothing,
-    EvidenceKind.SHEET: _nothing,
+    EvidenceKind.CSV: _csv,
+    EvidenceKind.SHEET: _sheet,
     EvidenceKind.TEXT: _text,
     EvidenceKind.RECORDED: _nothing,
 }

@@ -17,7 +17,7 @@ from vault.language.dates import settle_after
 from vault.receipts.lines import Link
 from vault.receipts.titles import counted, is_action, is_code, is_file_name, may_be_title, tell
 from vault.receipts.view import Spot, View, lead
-from vault.receipts.words import COLUMNS, MONEY, TOTALS, trim_label
+from vault.receipts.words import COLUMNS, MONEY, TOTALS, bare_label, trim_label
 
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
@@ -101,6 +101,35 @@ class _Header:
         return any(c in MONEY for _, _, concepts in self.columns for c in concepts)
 
 
+def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
+    """The concepts of the words around an amount: of those just before it, else of those after it."""
+    left = bare_label(before.rsplit(". ", 1)[-1])
+    words = left.split(" ") if left else []
+    for count in range(min(5, len(words)), 0, -1):
+        concepts = view.words.exact(" ".join(words[-count:]))
+        if set(concepts) & MONEY and (
+            count == len(words) or not set(concepts) <= {"price", "unit_price", "line_amount"}
+        ):
+            return concepts
+    for count in range(min(4, len(words)), 0, -1):
+        # "Discount SPRING10", "VAT 20", "Versand nach DE": what follows the label is not in any list
+        concepts = view.words.exact(" ".join(words[:count]))
+        rest = words[count:]
+        if set(concepts) & TOTALS and len(rest) <= 4 and not set(concepts) & {"total", "subtotal"}:
+            return concepts
+        if set(concepts) & TOTALS and len(rest) == 1 and (rest[0].isdigit() or len(rest[0]) <= 3):
+            return concepts
+    right = bare_label(after.split(". ")[0].split(",")[0])
+    if right:
+        both = view.words.exact(f"{left.rsplit(' ', 1)[-1]} {right}".strip()) if left else ()
+        if set(both) & TOTALS:
+            return both
+        own = view.words.exact(right)
+        if set(own) & {"tax", "tax_included", "discount", "shipping", "gift_card"}:
+            return own
+    return ()
+
+
 def header_of(view: View, line: int) -> _Header | None:
     """The column headings, if the line is a row of them."""
     cells = view.lines[line].cells
@@ -118,9 +147,24 @@ def header_of(view: View, line: int) -> _Header | None:
     if named < 2 or named * 5 < len(cells) * 3:
         return None
     kinds = {c for _, _, concepts in columns for c in concepts}
-    if not kinds & {"title", "quantity", "unit_price", "price", "line_amount", "reference", "download"}:
+    if not kinds & {"title", "quantity", "unit_price", "price", "reference", "download"}:
         return None
-    return _Header(view.lines[line].table, line, columns, f"table {line}")
+    return _Header(view.lines[line].table, line, _one_each(columns), f"table {line}")
+
+
+def _one_each(
+    columns: list[tuple[float, float, tuple[str, ...]]],
+) -> list[tuple[float, float, tuple[str, ...]]]:
+    """A concept that two headings may mean belongs to the plainer one: "#" numbers the lines where "Qty" counts."""
+    out: list[tuple[float, float, tuple[str, ...]]] = []
+    for left, width, concepts in columns:
+        kept = tuple(
+            c
+            for c in concepts
+            if not any(c in other and len(other) < len(concepts) for _, _, other in columns if other is not concepts)
+        )
+        out.append((left, width, kept or concepts[:1]))
+    return out
 
 
 def read_rows(view: View, start: int, stop: int) -> list[Row]:
@@ -177,7 +221,7 @@ class _Reader:
             header.role(view, line, c) if header is not None else () for c in range(len(cells))
         ]
         groups = [view.of_cell(line, c) for c in range(len(cells))]
-        if any(s.whole and set(s.concepts) & TOTALS for g in groups for s in g[:1]) and not self._titled(roles, groups):
+        if any(self._totals_label(s) for g in groups for s in g[:1]) and not self._titled(roles, groups):
             return False
         if self._cards(line, groups):
             return True
@@ -216,9 +260,20 @@ class _Reader:
         gaps = sum(not self.view.lines[n].cells for n in range(header.line, line))
         return line - header.line < 400 and gaps <= 3
 
+    def _totals_label(self, spot: Spot) -> bool:
+        """Whether a cell names a line of the totals or the payment ("plus 7 % sales tax", "Payment to X")."""
+        if not spot.text or spot.amounts or len(spot.text) > 60:
+            return False
+        if spot.whole:
+            return bool(set(spot.concepts) & TOTALS)
+        if set(label_around(self.view, spot.text, "")) & TOTALS:
+            return True
+        return any("seller" in c and " " in label for c, label, _ in self.words.leading(spot.text))
+
     def _titled(self, roles: list[tuple[str, ...]], groups: list[list[Spot]]) -> bool:
         """Whether a row whose first cell reads like a total has a title elsewhere ("Discount" as a product code)."""
-        return any("title" in role and g and not g[0].whole and g[0].text for role, g in zip(roles, groups))
+        titled = any("title" in role and g and not g[0].whole and g[0].text for role, g in zip(roles, groups))
+        return titled and any(s.quantity_only for g in groups for s in g)
 
     def _group(self, line: int) -> str:
         """Rows without headings that follow each other, each in a small table of its own, belong together."""
@@ -442,7 +497,8 @@ class _Reader:
             elif spot.amounts:
                 self._priced_line(line, spot, listed)
             elif spot.whole and set(spot.concepts) & COLUMNS and not spot.links:
-                self._break()
+                if not (self.above and set(spot.concepts) & {"price", "unit_price", "line_amount"}):
+                    self._break()  # "Product price" below a title announces its price; other headings end what was above
             elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
                 self.count = counted(spot.text, self.words)
             elif self._continues(line, spot):

@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
 from vault.receipts.seller_names import domain_key, domain_label, name_key
-from vault.receipts.view import View
+from vault.receipts.view import Pair, View, lead
 from vault.receipts.words import trim_label
 
 _YEAR_RE = re.compile(r"(?:19|20)\d\d(?:\s?[-–]\s?(?:19|20)?\d\d)?")
@@ -46,7 +46,7 @@ class Shop:
     domain: str | None
     words: str
     how: str
-    payee: bool  # the document is a third party's and names the seller as payee
+    third: bool  # the document is a third party's (a payment service's, a platform's) and names the seller
 
 
 class _Poll:
@@ -66,6 +66,11 @@ class _Poll:
             return
         if trim_label(name) in self.generic or self.view.words.label(name):
             return
+        if why != "label" and not why.startswith("label “"):
+            digits = sum(c.isdigit() for c in name)
+            found = lead(name, self.view.words)
+            if digits >= 4 or (digits and found is not None):
+                return
         entry = self.names.setdefault(key, Named(name))
         if weight > entry.best:
             entry.best, entry.name = weight, name
@@ -128,7 +133,7 @@ def find_shop(view: View, start: int, stop: int, *, labelled: str | None = None)
     for pair in view.pairs:
         line = view.spots[pair.spot].line
         if "seller" in pair.concepts and start <= line < stop and pair.value and len(pair.value) < 70:
-            if pair.concepts[0] == "seller" or pair.how != "column":
+            if (pair.concepts[0] == "seller" or pair.how != "column") and not _in_menu(view, pair):
                 poll.add(pair.value, 5.0, f"label “{pair.label}”")
     for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
         for name in _from_templates(text, view):
@@ -144,13 +149,31 @@ def find_shop(view: View, start: int, stop: int, *, labelled: str | None = None)
     ranked = sorted(poll.names.values(), key=lambda n: -n.weight)
     best = ranked[0]
     domain = _domain_of(view, best.name)
-    sender = clean_name(doc.sender_name, poll.generic)
-    third = bool(doc.sender_address) and name_key(sender) != name_key(best.name) and domain_key(_host(doc.sender_address)) != domain
-    if third and domain is None and "sender" in best.why:
-        third = False
+    third = _is_third(view, best, domain, poll)
     if domain is None and not third and doc.sender_address and _free_domain(view, best.name):
         domain = domain_key(_host(doc.sender_address)) or None
     return Shop(best.name, domain, best.name, ", ".join(dict.fromkeys(best.why)), third)
+
+
+def _is_third(view: View, best: Named, domain: str | None, poll: _Poll) -> bool:
+    """Whether the mail was sent by someone else than the seller it names: another name or domain stands behind it."""
+    doc = view.doc
+    if not doc.sender_address:
+        return False
+    own = domain_key(_host(doc.sender_address))
+    if fits_domain(best.name, own) or own == domain:
+        return False
+    sender = name_key(clean_name(doc.sender_name, poll.generic))
+    if sender and sender != name_key(best.name) and "sender" not in best.why:
+        return True
+    # the sender's name is the seller's, but the domain is called like someone else in the mail
+    return not _free_domain(view, best.name)
+
+
+def _in_menu(view: View, pair: Pair) -> bool:
+    """Whether a "label" is an entry of a menu ("Shop | Blog | FAQ"): a row of many short cells without a colon."""
+    line = view.lines[view.spots[pair.spot].line]
+    return pair.how == "beside" and len(line.cells) > 2 and not pair.label.rstrip().endswith((":", "："))
 
 
 def _headings(view: View) -> list[str]:
@@ -280,6 +303,10 @@ def _domain_of(view: View, name: str) -> str | None:
 def _free_domain(view: View, name: str) -> bool:
     """Whether no other name in the envelope claims the sender's domain."""
     domain = domain_key(_host(view.doc.sender_address))
-    rivals = [view.doc.title, *view.doc.pictures[:2], *(s.text for s in view.spots[-12:] if s.text and len(s.text) < 80)]
+    rivals = [
+        view.doc.title,
+        *view.doc.pictures[:2],
+        *(s.text for s in view.spots[-12:] if s.text and len(s.text) < 80),
+    ]
     label = domain_label(domain)
     return not any(label and len(label) > 3 and label in name_key(r) for r in rivals if name_key(r) != name_key(name))

@@ -116,15 +116,21 @@ class Verdict:
     reason: str = ""
 
 
-def judge(signs: Signs, facts: Facts, view: View) -> Verdict:
-    """Decide what the document is."""
+def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Verdict:
+    """Decide what the document is; `marked` if its markup names an order."""
     w = signs.weight
     bought = w("order", "purchase", "receipt", "download", "invoice")
     firm = w("order", "purchase", "receipt")
     substance = facts.rows > 0 or facts.total or facts.downloads > 0 or facts.prose or facts.listed > 0
     proof = (
-        1.5 * facts.order_number + 1.0 * facts.total + 0.7 * facts.payment_method + 1.0 * facts.sums_agree
-        + 1.0 * (facts.downloads > 0) + 0.8 * facts.payee + 1.2 * facts.prose + min(bought, 4.0)
+        1.5 * facts.order_number
+        + 1.0 * facts.total
+        + 0.7 * facts.payment_method
+        + 1.0 * facts.sums_agree
+        + 1.0 * (facts.downloads > 0)
+        + 0.8 * facts.payee
+        + 1.2 * facts.prose
+        + min(bought, 4.0)
     )
     against = _against(signs, facts, view)
     if against is not None:
@@ -144,15 +150,20 @@ def judge(signs: Signs, facts: Facts, view: View) -> Verdict:
         kind = DocumentKind.PAYMENT
     elif w("download") > w("order", "purchase", "receipt") and not facts.total:
         kind = DocumentKind.DOWNLOAD
-    if bought < 1 and not (facts.order_number and facts.total and facts.payment_method):
+    complete = facts.order_number and facts.total and (facts.payment_method or (facts.rows and facts.sums_agree))
+    if bought < 1 and not complete and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="nothing says that something was bought")
     if not substance:
         looks = firm >= 2 and facts.order_number
-        return Verdict(kind=kind if looks else DocumentKind.OTHER, purchase=False, looks=looks,
-                       reason="names neither a price nor a thing bought")
+        return Verdict(
+            kind=kind if looks else DocumentKind.OTHER,
+            purchase=False,
+            looks=looks,
+            reason="names neither a price nor a thing bought",
+        )
     if w("advert") > bought and not facts.order_number and not facts.downloads:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
-    if proof < 3.0:
+    if proof < 3.0 and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="too little speaks for a purchase")
     return Verdict(kind=kind, purchase=True)
 

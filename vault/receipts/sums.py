@@ -15,9 +15,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from vault.language.amounts import Amount
-from vault.receipts.rows import Row, header_of
+from vault.receipts.rows import Row, header_of, label_around
 from vault.receipts.view import Pair, Spot, View
-from vault.receipts.words import MONEY, TOTALS, bare_label
+from vault.receipts.words import MONEY, TOTALS
 
 _MAX_GROUPS = 12
 
@@ -79,7 +79,7 @@ def _spot_sums(view: View, spot: Spot, index: int, pairs: Iterable[Pair], header
         begin = spot.amounts[number - 1].end if number else 0
         end = spot.amounts[number + 1].start if number + 1 < len(spot.amounts) else len(text)
         before, after = text[begin : amount.start], text[amount.end : end]
-        concepts = _label_of(view, before, after)
+        concepts = label_around(view, before, after)
         if not concepts and number == 0 and spot.label and set(spot.concepts) & TOTALS:
             concepts = spot.concepts
         words = text
@@ -93,33 +93,6 @@ def _spot_sums(view: View, spot: Spot, index: int, pairs: Iterable[Pair], header
             yield Sum(concepts, amount, index, spot.line, words[:160])
 
 
-def _label_of(view: View, before: str, after: str) -> tuple[str, ...]:
-    """The concepts of the words around an amount."""
-    left = bare_label(before.rsplit(". ", 1)[-1])
-    words = left.split(" ") if left else []
-    for count in range(min(5, len(words)), 0, -1):
-        concepts = view.words.exact(" ".join(words[-count:]))
-        if set(concepts) & MONEY and (count == len(words) or not set(concepts) <= {"price", "unit_price", "line_amount"}):
-            return concepts
-    for count in range(min(4, len(words)), 0, -1):
-        # "Discount SPRING10", "VAT 20", "Versand nach DE": what follows the label is not in any list
-        concepts = view.words.exact(" ".join(words[:count]))
-        rest = words[count:]
-        if set(concepts) & TOTALS and len(rest) <= 4 and not set(concepts) & {"total", "subtotal"}:
-            return concepts
-        if set(concepts) & TOTALS and len(rest) == 1 and (rest[0].isdigit() or len(rest[0]) <= 3):
-            return concepts
-    right = bare_label(after.split(". ")[0].split(",")[0])
-    if right:
-        both = view.words.exact(f"{left.rsplit(' ', 1)[-1]} {right}".strip()) if left else ()
-        if set(both) & TOTALS:
-            return both
-        own = view.words.exact(right)
-        if set(own) & {"tax", "tax_included", "discount", "shipping", "gift_card"}:
-            return own
-    return ()
-
-
 def _first(sums: Sequence[Sum], *concepts: str, last: bool = False) -> Decimal | None:
     found = [s for s in sums if s.has(*concepts)]
     if not found:
@@ -129,7 +102,9 @@ def _first(sums: Sequence[Sum], *concepts: str, last: bool = False) -> Decimal |
 
 def _added(sums: Sequence[Sum], concept: str) -> Decimal | None:
     """The sum of all amounts of one concept; the same amount printed twice counts once."""
-    values = list(dict.fromkeys(abs(s.amount.value) for s in sums if s.concepts[0] == concept or s.concepts == (concept,)))
+    values = list(
+        dict.fromkeys(abs(s.amount.value) for s in sums if s.concepts[0] == concept or s.concepts == (concept,))
+    )
     return sum(values, Decimal(0)) if values else None
 
 

@@ -119,11 +119,25 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
         return False
     if key in words.phrase_set("goods", "free") or is_code(stripped):
         return False
+    if says_something(key, words):
+        return False
     if not prose_ok and _SENTENCE_END_RE.search(stripped) and stripped.count(" ") > 7:
         return False
     if any(key.startswith(g + " ") or key == g for g in words.phrases("seller", "greeting")) and stripped[-1:] in ",!:":
         return False
     return not _greets(text, words)
+
+
+_SAYING = ("order", "purchase", "receipt", "download", "invoice", "basket", "recommend")
+
+
+def says_something(folded: str, words: Words) -> bool:
+    """Whether a short line is one of the phrases that tell what the document is ("Thank you for your order")."""
+    for name in _SAYING:
+        for phrase in words.phrases("signs", name):
+            if phrase in folded and len(phrase) >= 0.55 * len(folded) and (" " in phrase or phrase == folded):
+                return True
+    return False
 
 
 def _greets(text: str, words: Words) -> bool:
