@@ -10,6 +10,7 @@
 | `decide` | settle, seller |
 | `overview` | status, and what `pinfold` alone says |
 | `safe` | backup, restore |
+| `upkeep` | a backup read through, its snapshots thinned, damage named |
 | `proof` | verify, rehearse |
 | `demo` | the whole main job on the bundled scenario |
 """

@@ -13,14 +13,13 @@ from vault.cli.ask import JsonOption
 from vault.cli.safe import (
     PassphraseFile,
     RecoveryKey,
-    damage_lines,
-    damage_row,
     destination_of,
     opening_of,
     remember,
     with_passphrase,
 )
 from vault.cli.session import Session, style
+from vault.cli.upkeep import damage_lines, damage_row
 from vault.errors import ExitStatus
 
 if TYPE_CHECKING:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vault.cli import screen
+from vault.cli import screen, upkeep
 from vault.cli.ask import JsonOption
 from vault.cli.session import Session, style
 from vault.errors import BackupError, ExitStatus, StoreError, UsageError
@@ -17,7 +17,6 @@ from vault.errors import BackupError, ExitStatus, StoreError, UsageError
 if TYPE_CHECKING:
     from vault.safekeeping.backup import BackupReport
     from vault.safekeeping.destination import Destination
-    from vault.safekeeping.layout import Damage
     from vault.safekeeping.restore import RestoreReport
 
 PassphraseFile = Annotated[
@@ -38,6 +37,10 @@ def backup(
         Path | None,
         typer.Option("--recovery-sheet", metavar="FILE", help="Write the key as a page to print (.html, .txt)."),
     ] = None,
+    keep: Annotated[
+        str | None, typer.Option("--keep", metavar="RULE", help="Then thin older snapshots, such as 7d,5w,12m.")
+    ] = None,
+    check: Annotated[bool, typer.Option("--check", help="Only read what lies there and compare it.")] = False,
     json: JsonOption = False,
 ) -> None:
     """Write what is new, and a snapshot, to a backup.
@@ -48,6 +51,9 @@ def backup(
     """
     session: Session = ctx.obj
     secret = secret_of(passphrase_file)
+    if check:
+        raise typer.Exit(int(upkeep.inspect(session, destination_of(Path(to)), secret, json=json)))
+    rule = upkeep.rule_of(keep) if keep else None
     report = back_up(session, Path(to), passphrase=secret, sheet=recovery_sheet, plain=plain, say=not json)
     if json:
         screen.say_json(
@@ -59,11 +65,14 @@ def backup(
                     "objects_total": report.objects,
                     "bytes_written": report.new_bytes,
                     "encrypted": report.sealed,
-                    "damaged": [damage_row(d) for d in report.damaged],
+                    "seconds": round(report.seconds, 2),
+                    "damaged": [upkeep.damage_row(d) for d in report.damaged],
                     "gone": [d.sha256 for d in report.gone],
                 }
             }
         )
+    if rule is not None:
+        upkeep.thin(session, destination_of(Path(to)), rule, secret)
     raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
 
 
@@ -143,7 +152,7 @@ def _say_backup(session: Session, report: BackupReport, sheet: Path | None) -> N
     lines = wrap(f"Backed up to {report.destination}: {new}, {kind}.", st.columns, rest="  ")
     for note in report.notes:
         lines += wrap(note, st.columns, first="  ", rest="  ")
-    lines += damage_lines(report.damaged, report.gone)
+    lines += upkeep.damage_lines(report.damaged, report.gone)
     if report.made_key is not None and sheet is None and not session.quiet:
         lines += wrap(
             "If the passphrase is forgotten, nothing opens this backup. Print a recovery sheet and keep it elsewhere: "
@@ -151,23 +160,6 @@ def _say_backup(session: Session, report: BackupReport, sheet: Path | None) -> N
             st.columns,
         )
     screen.say([st.finish(line) for line in lines])
-
-
-def damage_lines(damaged: Sequence[Damage], gone: Sequence[Damage]) -> list[str]:
-    from vault.reports.text import plain, wrap
-
-    columns = style().columns
-    lines: list[str] = []
-    for words, rows in (("damaged", damaged), ("gone", gone)):
-        for d in rows:
-            lines += wrap(
-                f"{words}: {plain(d.name or d.sha256)}: {plain(d.reason)}", columns, first="  - ", rest="    "
-            )
-    return lines
-
-
-def damage_row(d: Damage) -> dict[str, Any]:
-    return {"sha256": d.sha256, "name": d.name, "reason": d.reason}
 
 
 def _refuse_inside(vault: Path, to: Path) -> None:
@@ -286,7 +278,7 @@ def restore(
                     "objects": report.objects,
                     "bytes": report.n_bytes,
                     "seconds": round(report.seconds, 2),
-                    "damaged": [damage_row(d) for d in report.damaged],
+                    "damaged": [upkeep.damage_row(d) for d in report.damaged],
                     "gone": [d.sha256 for d in report.gone],
                 }
             }
@@ -357,7 +349,7 @@ def _say_restore(report: RestoreReport) -> None:
     lines = wrap(words, st.columns, rest="  ", keep_long=True)
     for note in report.notes:
         lines += wrap(note, st.columns, first="  ", rest="  ")
-    lines += damage_lines(report.damaged, report.gone)
+    lines += upkeep.damage_lines(report.damaged, report.gone)
     screen.say([st.finish(line) for line in lines])
 
 
