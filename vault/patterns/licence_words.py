@@ -50,7 +50,7 @@ class Words:
 
 def expression(entry: str) -> str:
     """The regular expression that an entry of a word file stands for."""
-    pattern = plain(entry).replace("…", r"(?:[^\s.;!?]+ ){0,4}?").replace("~", r"\w*")
+    pattern = plain(entry).replace("… ", "…").replace("…", r"(?:[^\s.;!?]+ ){0,4}?").replace("~", r"\w*")
     return re.sub(" +", r"\\s+", pattern)
 
 
@@ -79,7 +79,7 @@ def words_of(language: str) -> Words:
     expressions = {
         f"{section}.{key}": joined(entries)
         for section, keys in table(language).items()
-        if section != "numbers"
+        if isinstance(keys, dict) and section != "numbers"
         for key, entries in keys.items()
         if isinstance(entries, list) and key != "gate"
     }
