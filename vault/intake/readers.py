@@ -65,7 +65,10 @@ def _document(kind: EvidenceKind, raw: bytes, *, name: str = "", pdf: PdfReading
 
 
 def _may_be_evidence(raw: bytes) -> bool:
-    from vault.receipts.likely import may_be_evidence
+    try:
+        from vault.receipts.likely import may_be_evidence
+    except ModuleNotFoundError:
+        return True  # every mail is read in full
 
     return may_be_evidence(raw)
 
