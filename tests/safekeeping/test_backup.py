@@ -380,6 +380,7 @@ def test_a_fault_of_the_destination_at_any_step_harms_no_older_snapshot(
             back_up(vault, FolderDestination(at / "stick", disk=disk, workers=1), day=1, plain=plain)
         except BackupError as error:
             assert str(at / "stick") in error.message and error.next_step
+            assert not list(at.rglob("*.part")), "a failed run leaves no temporary files"
         else:
             # Names are random, so a run may need a folder less; and letting go of the lease, last of all, may fail.
             assert disk.steps <= step
@@ -404,6 +405,35 @@ def test_a_fault_of_the_vaults_own_disk_at_any_step_harms_nothing(tmp_path: Path
             back_up(VaultFolder(at / "vault", disk=FaultyDisk(step)), at / "stick")
         back_up(VaultFolder(at / "vault"), at / "stick", day=1)
         assert same_vaults(whole, restored(at / "stick", at / "new"))
+
+
+def test_a_full_destination_keeps_what_fitted(folder: VaultFolder, stick: Path) -> None:
+    class SmallDisk(FaultyDisk):
+        """Takes so many files and no more."""
+
+        def create(self, path: Path, *, mode: int = 0o600) -> BinaryIO:
+            if self.seen["create"] == 8:
+                raise OSError(errno.ENOSPC, "No space left on device")
+            return super().create(path, mode=mode)
+
+    with pytest.raises(BackupError) as caught:
+        back_up(folder, FolderDestination(stick, disk=SmallDisk(), workers=1))
+    assert caught.value.code == "full"
+    assert {n.split("/")[0] for n in tree(stick)} == {"READ-ME-FIRST.txt", "key.age", "objects"}
+    assert back_up(folder, stick, day=1).new_objects == 12 - 5
+
+
+def test_what_a_killed_run_left_on_a_full_destination_is_swept_first(folder: VaultFolder, stick: Path) -> None:
+    class FullUntilSwept(FaultyDisk):
+        def create(self, path: Path, *, mode: int = 0o600) -> BinaryIO:
+            if (stick / "tmp" / "1-0123456789abcdef.part").exists():
+                raise OSError(errno.ENOSPC, "No space left on device")
+            return super().create(path, mode=mode)
+
+    (stick / "tmp").mkdir(parents=True)
+    (stick / "tmp" / "1-0123456789abcdef.part").write_bytes(b"half")
+    (stick / "in-use.json").write_bytes(b"{}")
+    assert back_up(folder, FolderDestination(stick, disk=FullUntilSwept(), workers=1)).ok
 
 
 class UnreadableHandle:

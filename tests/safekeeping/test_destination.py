@@ -58,6 +58,17 @@ def test_an_upload_is_invisible_until_committed_and_gone_when_aborted(destinatio
     assert _names(destination) == set()
 
 
+def test_abandoned_uploads_leave_nothing(destination: Destination) -> None:
+    put(destination, "key.age", b"key")
+    for name in ("objects/a", "objects/b"):
+        upload = destination.begin()
+        upload.write(b"x")
+        upload.commit(name)
+    destination.abandon()
+    destination.flush()
+    assert _names(destination) == {"key.age"}
+
+
 def test_many_uploads_stand_after_one_flush(destination: Destination) -> None:
     for number in range(600):
         upload = destination.begin()
@@ -180,14 +191,14 @@ def _two_puts(destination: FolderDestination) -> None:
         put(destination, name, name[-1:].encode() * 200_000)
 
 
-def test_old_leftovers_are_swept_and_young_ones_left(tmp_path: Path) -> None:
-    tmp = tmp_path / "d" / "tmp"
-    tmp.mkdir(parents=True)
-    for name in ("1-old.part", "2-young.part"):
-        (tmp / name).write_bytes(b"half")
-    os.utime(tmp / "1-old.part", (0, 0))
-    FolderDestination(tmp_path / "d").prepare()
-    assert [p.name for p in tmp.iterdir()] == ["2-young.part"]
+def test_sweeping_removes_leftovers_and_nothing_else(tmp_path: Path) -> None:
+    destination = FolderDestination(tmp_path / "d")
+    destination.prepare()
+    put(destination, "key.age", b"key")
+    destination.begin().write(b"half")
+    (tmp_path / "d" / "tmp" / "film.part").write_bytes(b"a person's own")
+    destination.sweep()
+    assert set(tree(tmp_path / "d")) == {"key.age", "tmp/film.part"}
 
 
 def test_names_of_destinations(tmp_path: Path) -> None:

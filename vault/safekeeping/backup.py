@@ -213,21 +213,28 @@ class _Run:
             workers=self._destination.workers,
             discard=lambda made: made.upload.abort() if isinstance(made, _Made) else None,
         )
-        for done, sha256 in enumerate(wanted, start=1):
-            stored = copies.get(sha256)
-            if sha256 not in held:
-                self._note_gone(sha256, stored)
-            elif stored is None:
-                stored = self._commit(next(made))
+        try:
+            for done, sha256 in enumerate(wanted, start=1):
+                stored = copies.get(sha256)
+                if sha256 not in held:
+                    self._note_gone(sha256, stored)
+                elif stored is None:
+                    stored = self._commit(next(made))
+                    if stored is not None:
+                        fresh.append(stored)
                 if stored is not None:
-                    fresh.append(stored)
-            if stored is not None:
-                objects.append(replace(stored, place=self._places.get(sha256, "")))
-            if len(fresh) >= 256:
+                    objects.append(replace(stored, place=self._places.get(sha256, "")))
+                if len(fresh) >= 256:
+                    self._settle(fresh)
+                if progress is not None:
+                    progress(done, len(wanted))
+            self._settle(fresh)
+        except BaseException:
+            made.close()
+            with contextlib.suppress(BackupError):  # what is already written need not be written again
                 self._settle(fresh)
-            if progress is not None:
-                progress(done, len(wanted))
-        self._settle(fresh)
+            self._destination.abandon()
+            raise
         return objects
 
     def _copies(self, wanted: list[str], there: Mapping[str, int]) -> dict[str, StoredObject]:

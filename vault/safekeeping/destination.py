@@ -14,21 +14,19 @@ import contextlib
 import os
 import re
 import stat
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
 from vault.errors import BackupError
-from vault.safekeeping.disk import DISK, PART, Batch, Disk, discard, free_bytes, new_part, trouble
+from vault.safekeeping.disk import DISK, PART, Batch, Disk, discard, free_bytes, is_part, new_part, trouble
 from vault.safekeeping.streams import Bytes
 
 _NAME_RE = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.-]*(/[A-Za-z0-9_][A-Za-z0-9_.-]*){0,3}\Z")
 # On another computer she is another user to the disk: what is encrypted may be read by all, so that she can restore.
 _FOLDER_MODE, _OPEN_MODE = 0o777, 0o644
 _OPEN_ENDINGS = (".age", ".txt")
-_STALE_SECONDS = 24 * 3600  # a temporary file that old belongs to no run that still lives
 
 
 class Gone(BackupError):
@@ -87,6 +85,12 @@ class Destination(Protocol):
     def flush(self) -> None:
         """Returns when all committed uploads stand durably under their names."""
 
+    def abandon(self) -> None:
+        """Forgets the uploads that are committed and not flushed."""
+
+    def sweep(self) -> None:
+        """Removes what interrupted uploads left.  Only where nobody else writes."""
+
     def remove(self, name: str) -> None:
         """Removes a name; nothing if it is gone."""
 
@@ -143,7 +147,6 @@ class FolderDestination:
             if self.root.exists() and not self.root.is_dir():
                 raise BackupError(f"the destination {self.root} is no folder", "name a folder", code="not-a-folder")
             self._disk.make_folder(self.root / "tmp", mode=_FOLDER_MODE)
-            self._sweep()
 
     def check(self) -> None:
         """Tells when the folder is not there."""
@@ -187,6 +190,17 @@ class FolderDestination:
         with self._told("cannot be written"):
             self._batch.flush()
 
+    def abandon(self) -> None:
+        """Removes the temporary files of committed uploads."""
+        self._batch.abandon()
+
+    def sweep(self) -> None:
+        """Removes all temporary files."""
+        with self._told("cannot be written"):
+            for path in (self.root / "tmp").iterdir():
+                if is_part(path.name):
+                    discard(self._disk, path)
+
     def remove(self, name: str) -> None:
         """Removes a file."""
         with self._told("cannot be written"):
@@ -217,13 +231,6 @@ class FolderDestination:
                 yield from self._walk(folder / entry.name, name + "/")
             elif entry.is_file(follow_symlinks=False):
                 yield StoredFile(name=name, n_bytes=entry.stat(follow_symlinks=False).st_size)
-
-    def _sweep(self) -> None:
-        """Removes what killed runs left, if it is so old that no other computer can still be writing it."""
-        before = time.time() - _STALE_SECONDS
-        for path in (self.root / "tmp").iterdir():
-            if path.name.endswith(PART) and path.lstat().st_mtime < before:
-                discard(self._disk, path)
 
     @contextlib.contextmanager
     def _told(self, what: str) -> Iterator[None]:

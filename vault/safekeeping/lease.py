@@ -31,8 +31,9 @@ _MAX_BYTES = 4096
 
 
 class DestinationLock:
-    """Holds a destination for as long as the block runs.  BackupError (code "locked") names who else does.
+    """Holds a destination for as long as the block runs, swept of leftovers.
 
+    Raises BackupError (code "locked") that names who else holds it.
     `clock` gives the time of day (aware); tests hand in their own.
     """
 
@@ -50,6 +51,8 @@ class DestinationLock:
         if other is not None and self._lives(other):
             raise self._refused(other)
         try:
+            if other is not None:  # its run was killed; what it left may fill the disk
+                self._destination.sweep()
             self._write(replace=other is not None)
             there = self._read()
         except BackupError as error:
@@ -57,6 +60,11 @@ class DestinationLock:
             raise (self._refused(self._read() or {}) if error.code == "exists" else error) from error
         if there is None or there.get("token") != self._token:
             raise self._refused(there or {})
+        try:
+            self._destination.sweep()
+        except BackupError:
+            self._let_go()
+            raise
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
