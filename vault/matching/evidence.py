@@ -60,6 +60,7 @@ class Evidence:
 
     found: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     own_share: float = 0.0  # of the title that the file itself names
+    common: bool = False  # the words that met are on many titles
 
     def add(self, name: str, *fill: str) -> None:
         """Notes one piece of evidence."""
@@ -99,6 +100,8 @@ def weigh(target: Target, file: Filed, bought: Bought) -> Evidence:
     _order(evidence, target, file, bought)
     _code(evidence, target, file, bought)
     _link(evidence, target, file, bought)
+    if evidence.common and not evidence.has("maker agrees") and not evidence.has("maker mentioned"):
+        evidence.add("common title")
     if file.facts.is_pattern is False:
         evidence.add("not a pattern")
     return evidence
@@ -155,7 +158,7 @@ def _title(
     if second:
         evidence.add("second place", _SECOND[second])
     if like.strength < _COMMON:
-        evidence.add("common title")
+        evidence.common = True
     elif like.strength < _SHORT and _is_short(target.title) and best.kind not in ("document", "metadata"):
         evidence.add("short title")
     if best.kind in ("folder", "zip"):
@@ -278,7 +281,7 @@ def _heading_titles(heard: list[tuple[Voice, Likeness]]) -> list[Title]:
 
 def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voice, Likeness]]) -> None:
     own = _own_titles(file, heard)
-    told = {n for t, _ in own for n in t.volumes}
+    told = {n for t, k in own for n in t.volumes | k.volumes}
     around = {n for v, k in heard if v.kind in ("folder", "zip") for n in v.title.volumes}
     numbers = {n for t in file.name_titles for n in t.numbers}
     wanted = target.title.volumes

@@ -79,7 +79,12 @@ def key(word: str) -> str:
         plain = "".join(c for c in spread if not unicodedata.combining(c) or c in "\u3099\u309a")
         plain = unicodedata.normalize("NFC", plain)
     plain = plain.replace("'", "")
-    return _PAIRS_RE.sub(lambda m: _PAIRS[m.group()], plain)
+    for _ in range(3):  # `cigueena` and `ciguena` must end as one
+        shorter = _PAIRS_RE.sub(lambda m: _PAIRS[m.group()], plain)
+        if shorter == plain:
+            break
+        plain = shorter
+    return plain
 
 
 @lru_cache(maxsize=65536)

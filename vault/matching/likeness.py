@@ -21,6 +21,8 @@ ASIDE_SHARE = 0.2  # of a word that stands apart from those that met, in the sha
 HEAVY = 0.5  # from this weight a word tells one thing from another
 _NEARLY_FROM = 6  # letters from which a typing error is forgiven
 _ELISIONS = ("d", "l", "dell", "all", "nell", "dall", "un", "qu")
+_CODES = frozenset({"en", "de", "fr", "nl", "uk", "us", "eu", "sv", "da", "no", "nb", "es", "it", "pl", "fi", "a", "v"})
+_COUNTS = {"ii": "2", "iii": "3", "iv": "4"}
 _FRAGMENT = 3  # letters from which a rest of a run counts as a word
 
 
@@ -32,7 +34,7 @@ class Likeness:
     `missing` are words of the item that the text has not, `extra` words of the text that the item has not;
     `aside`: all of `extra` stand apart (after a dash, in brackets) from the words that met; `missing_aside` the same.
     `nearly`: the file's word that met only by a near spelling; `translated`: a garment met in another language.
-    `variants`, `parts` are typed words found inside a run of letters (`...hackpack`, `...a4`).
+    `variants`, `parts`, `volumes` are typed words found inside a run of letters (`...hackpack`, `...a4`, `...ii`).
     """
 
     share: float = 0.0
@@ -45,6 +47,7 @@ class Likeness:
     translated: bool = False
     variants: frozenset[str] = frozenset()
     parts: frozenset[str] = frozenset()
+    volumes: frozenset[str] = frozenset()
 
 
 NONE = Likeness()
@@ -66,6 +69,7 @@ class _Pairing:
     translated: bool = False
     variants: frozenset[str] = frozenset()
     parts: frozenset[str] = frozenset()
+    volumes: frozenset[str] = frozenset()
 
     def meet(self, a: Word, b: Word) -> None:
         self.left.remove(a)
@@ -113,6 +117,7 @@ def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[st
         translated=pairing.translated,
         variants=pairing.variants,
         parts=pairing.parts,
+        volumes=pairing.volumes,
     )
 
 
@@ -136,15 +141,18 @@ def _as_garments(pairing: _Pairing) -> None:
     """`Dress` meets `Kleid`, but never `Skirt`, nor two words of one language (`hat`, `beanie`)."""
     for a in [w for w in pairing.left if w.meanings]:
         for b in [w for w in pairing.right if w.meanings]:
-            if any(
-                m.concept == n.concept and m.kind == n.kind and m.kind in ("garment", "month")
-                and not m.languages & n.languages
-                for m in a.meanings
-                for n in b.meanings
-            ):  # fmt: skip
+            if _concepts(a) & _concepts(b) and not _languages(a) & _languages(b):
                 pairing.meet(a, b)
                 pairing.translated = True
                 break
+
+
+def _concepts(word: Word) -> set[tuple[str, str]]:
+    return {(m.kind, m.concept) for m in word.meanings if m.kind in ("garment", "month")}
+
+
+def _languages(word: Word) -> set[str]:
+    return {code for m in word.meanings if m.kind in ("garment", "month") for code in m.languages}
 
 
 def _with_lost_letters(pairing: _Pairing) -> None:
@@ -172,7 +180,8 @@ def _run_together(pairing: _Pairing, ignore: frozenset[str]) -> None:
             continue
         held, rest = _cut(b.key, pairing.left)
         rest = [r for r in rest if r not in ignore]
-        if held and sum(len(w.key) for w in held) >= sum(map(len, rest)):
+        unknown = [r for r in rest if r not in lexicon().marks and not lexicon().find(r)]
+        if held and sum(len(w.key) for w in held) >= sum(map(len, unknown)):
             for a in held:
                 pairing.meet(a, b)
             _rest_of_run(pairing, rest, b)
@@ -208,24 +217,37 @@ def _rest_of_run(pairing: _Pairing, rest: list[str], run: Word) -> None:
     """What is left of a run: typed words (`kids`, `a4`), words of no weight, or words that the item has not."""
     lex = lexicon()
     for fragment in rest:
-        while fragment:
-            size = next((n for n in range(len(fragment), 1, -1) if lex.meanings.get(fragment[:n])), 0)
-            meanings = lex.meanings.get(fragment[:size], ()) if size else ()
-            kind = meanings[0].kind if meanings else ""
-            whole = size == len(fragment)
-            if kind == "variant" and (size >= 4 or whole):
-                pairing.variants |= {m.concept for m in meanings if m.kind == "variant"}
-            elif kind == "part" and (size >= 4 or whole):
-                pairing.parts |= {m.concept for m in meanings if m.kind == "part"}
-            elif kind in ("noise", "article", "craft") and (size >= 4 or whole):
-                pass
-            elif kind in ("garment", "month") and (size >= 4 or whole):
-                pairing.right.append(Word(fragment[:size], stem(fragment[:size]), kind, run.segment, meanings))
-            else:
-                if len(fragment) >= _FRAGMENT or is_cjk(fragment):
-                    pairing.right.append(Word(fragment, stem(fragment), "content", run.segment))
+        while fragment and fragment not in lex.marks and fragment not in _CODES:
+            if fragment in _COUNTS:
+                pairing.volumes |= {_COUNTS[fragment]}
                 break
-            fragment = fragment[size:]
+            piece = _known_start(fragment)
+            if piece is None:
+                # Two letters for one fell together where the words met: `…ena` + `addon` lost an a.
+                piece = next((c + fragment for c in "aes" if lex.meanings.get(c + fragment)), None)
+                if piece is None:
+                    pairing.right.append(Word(fragment, stem(fragment), "content", run.segment))
+                    break
+            _take_piece(pairing, piece, run)
+            fragment = fragment[len(piece) :]
+
+
+def _known_start(fragment: str) -> str | None:
+    """The longest word of the lexicon that `fragment` begins with; a short one only where it is all of it."""
+    meanings = lexicon().meanings
+    sizes = range(len(fragment), 1, -1)
+    return next((fragment[:n] for n in sizes if (n >= 4 or n == len(fragment)) and fragment[:n] in meanings), None)
+
+
+def _take_piece(pairing: _Pairing, piece: str, run: Word) -> None:
+    meanings = lexicon().meanings[piece]
+    kind = meanings[0].kind
+    if kind == "variant":
+        pairing.variants |= {m.concept for m in meanings if m.kind == kind}
+    elif kind == "part":
+        pairing.parts |= {m.concept for m in meanings if m.kind == kind}
+    elif kind in ("garment", "month"):
+        pairing.right.append(Word(piece, stem(piece), kind, run.segment, meanings))
 
 
 def _spelled_nearly(pairing: _Pairing) -> None:

@@ -24,7 +24,7 @@ from vault.model.match import MatchItem
 
 _LEAST_CODE = 4  # signs of an order number or product code that is looked for in names
 _LEAST_ID = 8  # signs of a part of an URL that can stand for one file
-_USED_BY_MANY = 0.5  # share of a designer's titles from which a word tells little
+_USED_BY_MANY = 0.6  # share of a designer's titles from which a word tells little
 _FEW_TITLES = 4
 _FEWEST = 30  # titles below which a word is not called common
 _LITTLE = 0.35
@@ -247,6 +247,6 @@ def _rarity(targets: Sequence[Target]) -> dict[str, float]:
     for who, counts in by_maker.items():
         if of_maker[who] >= _FEW_TITLES:
             for k, n in counts.items():
-                if n >= 3 and n >= of_maker[who] * _USED_BY_MANY:
+                if n >= _FEW_TITLES and n >= of_maker[who] * _USED_BY_MANY:
                     rarity[k] = min(rarity[k], _LITTLE)
     return rarity

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from vault.matching import sizes as size_ranges
 from vault.matching.keys import key, plain_name, repair, stem, words
@@ -23,6 +23,7 @@ _DATE_RE = re.compile(
 _ASIDE_RE = re.compile(r"\s[-–—]+\s|[|:()\[\]·•,;/]+|–|—")
 _ROMAN = {"II": "2", "III": "3", "IV": "4", "V": "5", "VI": "6", "VII": "7", "VIII": "8", "IX": "9", "X": "10"}
 _LONE_ROMAN = ("II", "III", "IV", "VI", "VII", "VIII")  # V, X and I alone are letters
+_GAP_RE = re.compile(r"[\W_]+")
 _VERSION_RE = re.compile(r"v(\d{1,3}(?:\.\d{1,3}){0,2})\Z", re.IGNORECASE)
 _CONTENT = ("content", "garment", "month", "number")
 
@@ -119,7 +120,9 @@ class _Parse:
             if meanings and meanings[0].kind in ("part", "variant", "craft", "garment", "noise"):
                 self._take("".join(keys[at : at + n]), meanings, number, lex)
                 return n
-        if raw[at][0].isdigit():
+        if keys[at] in lex.size and at + 1 >= len(raw):
+            pass  # "sizes", whose numbers are read already
+        elif raw[at][0].isdigit():
             self._number(raw, at, number)
         else:
             self._take(keys[at], lex.find(keys[at]), number, lex)
@@ -195,11 +198,18 @@ def _pieces(word: str, lex: Lexicon) -> list[str]:
     return [p for p in (p.strip("のと第") for p in out) if p]
 
 
+@cache
+def _joined_phrases() -> re.Pattern[str]:
+    """Kinds of two words and more (`add-on`, `hack pack`): put together first, for names run on into them."""
+    phrases = [r"[\W_]+".join(map(re.escape, p)) for p in lexicon().kind_phrases]
+    return re.compile("(?:" + "|".join(phrases) + r")(?![^\W_])", re.IGNORECASE)
+
+
 @lru_cache(maxsize=32768)
 def parse(text: str, *, is_name: bool = False) -> Title:
     """What `text` says as a title; `is_name`: it is the name of a file or folder."""
     text = plain_name(text[:MOST_TEXT]) if is_name else repair(text[:MOST_TEXT])
-    text = _DATE_RE.sub(" ", text)
+    text = _joined_phrases().sub(lambda m: _GAP_RE.sub("", m.group()), _DATE_RE.sub(" ", text))
     ranges, text = size_ranges.find(text)
     got = _Parse(is_name)
     lex = lexicon()

@@ -66,7 +66,7 @@ _TABLE = (
     _w("another month", -6.0, "the file is for another month", stop=True),
     _w("another year", -3.0, "the file says {0}", stop=True),
     _w("another kind", -6.0, "the file is {0}", stop=True),
-    _w("kind not named", -5.0, "the file does not say that it is {0}", stop=True),
+    _w("kind not named", -6.0, "the file does not say that it is {0}", stop=True),
     _w("another kind in the name", -4.0, "the file name says that it is {0}, the document does not", stop=True),
     _w("another garment", -4.0, "the file is for another garment, “{0}”", stop=True),
     _w("free pattern", -1.0, "the file is a free pattern"),

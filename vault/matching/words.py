@@ -19,6 +19,7 @@ KINDS = ("part", "variant", "month", "garment", "craft", "article", "noise")
 # Formats a promise can name that a file shows by its ending or media type.
 FORMATS = ("svg", "dxf", "eps", "png", "pes", "dst", "jef", "exp", "vp3", "hus", "xxx", "vip", "pec", "sew", "epub")
 LONGEST_PHRASE = 3  # words
+_GAP_RE = re.compile(r"[\W_]+")
 _CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
 
 
@@ -39,6 +40,8 @@ class Lexicon:
     volume: frozenset[str]
     version: frozenset[str]
     size: frozenset[str]
+    marks: frozenset[str]  # volume, version and size words
+    kind_phrases: tuple[tuple[str, ...], ...]  # kinds of several words, as written
     numbers: dict[str, int]
     languages: dict[str, str]  # key of a language's name -> its code
     joined: tuple[str, ...]  # keys that are found inside a run of letters, longest first
@@ -58,6 +61,7 @@ def lexicon() -> Lexicon:
     table: dict[str, dict[tuple[str, str], set[str]]] = {}
     sets: dict[str, set[str]] = {"volume": set(), "version": set(), "size": set()}
     numbers: dict[str, int] = {}
+    phrases: set[tuple[str, ...]] = set()
     languages: dict[str, str] = {}
 
     def add(phrase: str, kind: str, concept: str, code: str) -> None:
@@ -72,9 +76,11 @@ def lexicon() -> Lexicon:
         data = tomllib.loads(entry.read_text(encoding="utf-8"))
         code = data["language"]
         for name, kind in (("parts", "part"), ("variants", "variant"), ("garments", "garment"), ("crafts", "craft")):
-            for concept, phrases in data.get(name, {}).items():
-                for phrase in phrases:
+            for concept, written in data.get(name, {}).items():
+                for phrase in written:
                     add(phrase, kind, concept, code)
+                    if kind == "variant" and len(pieces := tuple(_GAP_RE.split(phrase))) > 1:
+                        phrases.add(pieces)
         for n, names in enumerate(data["months"], 1):
             for name in names.split():
                 add(name, "month", str(n), code)
@@ -98,6 +104,8 @@ def lexicon() -> Lexicon:
         volume=frozenset(sets["volume"]),
         version=frozenset(sets["version"]),
         size=frozenset(sets["size"]),
+        marks=frozenset(sets["volume"] | sets["version"] | sets["size"]),
+        kind_phrases=tuple(sorted(phrases, key=lambda p: (-len(p), p))),
         numbers=numbers,
         languages=languages,
         joined=tuple(sorted({*long_enough, "a4", "a0"}, key=lambda k: (-len(k), k))),
