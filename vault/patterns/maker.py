@@ -219,12 +219,14 @@ def _beside_title(pages: Sequence[PageText]) -> Iterator[tuple[str, str]]:
     for index in (largest + 1, largest + 2, largest - 1):
         if 0 <= index < len(lines) and lines[index].size_pt < 0.95 * lines[largest].size_pt:
             text = lines[index].text
-            if len(text.split()) <= 5 and not re.search(r"[,:;]", text) and (text[0].isupper() or CJK_RE.search(text)) and bare_title(text) == text:
+            written_large = text[0].isupper() or CJK_RE.search(text) is not None
+            plain = not re.search(r"[,:;]", text) and bare_title(text) == text
+            if len(text.split()) <= 5 and written_large and plain:
                 yield "beside the title", text
 
 
 def _repeated(seen: Mapping[str, int], n_pages: int, titled: str) -> Iterator[tuple[str, str]]:
-    """Makers in lines that stand on several pages, or beside a paper or page number ("Title - Maker - A4 - page 3")."""
+    """Makers in lines that stand on several pages, or beside a paper or page number ("Title - Maker - A4")."""
     for pieces, often in named_lines(seen, n_pages):
         if len(pieces) == 2:
             maker = maker_of_pair(pieces[0], pieces[1], titled)
@@ -243,10 +245,12 @@ def named_lines(seen: Mapping[str, int], n_pages: int) -> Iterator[tuple[list[st
     for text, n in seen.items():
         if len(text) <= 120:
             key = _DIGITS_RE.sub("#", text)
-            lines[key] = (lines.get(key, (text, 0))[0], n + lines.get(key, (text, 0))[1])
+            there = lines.get(key)
+            # a number at the end that changes from page to page is the page's
+            lines[key] = (_LAST_NUMBER_RE.sub("", there[0]), there[1] + n) if there else (text, n)
     for text, n in lines.values():
         often = n >= max(2, n_pages // 3)
-        if often or _has_format(text):
+        if (often and len(text.split()) <= 14) or _has_format(text):
             bare = (bare_title(piece) for piece in segments(text))
             pieces = [piece for piece in bare if may_be_name(piece) and not copyright_holder(piece)]
             if pieces:
@@ -276,6 +280,7 @@ def squash(text: str) -> str:
 
 
 _DIGITS_RE = re.compile(r"\d+")
+_LAST_NUMBER_RE = re.compile(r"\s[-–]?\s?\d{1,3}$")
 _AND_RE = re.compile(r"\s[&+]\s")
 _FORMAT_SEPARATOR_RE = re.compile(r"\s+[-–—|·•]\s+|\s*[|•·]\s*")
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from vault.patterns.words import CJK_RE, entries, fold, folded_entries, phrase_re, tables
+from vault.patterns.words import CJK_RE, entries, expression_re, fold, folded_entries, phrase_re, tables
 
 LONGEST_TITLE, MOST_WORDS = 90, 11
 _SEPARATOR_RE = re.compile(r"\s+[-–—|·•/~:]\s+|\s*[|•·]\s*|\s*//\s*|:\s+|\s{3,}|(?<=\d)\s*©|\s*[©Ⓒ]\s*(?=\d)|\t")
@@ -59,7 +59,7 @@ _TRIM = " \t-–—|·•:,;/~*_=#"
 
 def segments(line: str) -> list[str]:
     """The pieces of a line that may be names: parted at dashes, bars, dots; format, page, size and version dropped."""
-    if len(line) > 400:
+    if len(line) > 400 or BUYER_RE.match(line):
         return []
     found = []
     for piece in _SEPARATOR_RE.split(line):
@@ -123,6 +123,8 @@ _TAIL_FORMAT_RE = re.compile(
 def bare_title(piece: str) -> str:
     """The piece without kind and part words, paper and version around it, quotation marks and spaced-out letters."""
     text = _unspaced(" ".join(piece.split()).strip(_TRIM))
+    if fold(text) in trade_words():
+        return text
     lead, tail = _around_re()
     for _ in range(4):
         before = text
@@ -183,7 +185,9 @@ def may_be_name(text: str) -> bool:
     folded = fold(text)
     if folded in trade_words() or not folded:
         return False
-    if text.endswith((".", "!", "?", ",", ";")) and len(text.split()) >= 5:
+    if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3:
+        return False
+    if BUYER_RE.match(text) or expression_re("parts", "preview").match(text) or _only_preview(text):
         return False
     if _PART_RE.fullmatch(folded) and folded.rsplit(" ", 1)[0] in trade_words():
         return False  # "Chart A", "Template 2"
@@ -191,6 +195,22 @@ def may_be_name(text: str) -> bool:
 
 
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
+
+
+# The beginning of a buyer's stamp, in the languages of the trade.
+BUYER_RE = re.compile(
+    r"(?:this\s+(?:copy|pattern|file)\s+)?(?:licen[cs]ed?|purchased|bought|sold|registered|issued|prepared|customer|order(?:ed)?|"
+    r"liz[ei]n[zs]\w*|gekauft|erworben|verkauft|bestell\w*|kund\w*|käufer\w*|licentie|gekocht|klant|licencia|comprado|"
+    r"vendido|pedido|acheté|vendu|commande|client|licenza|acquistato|ordine|licens|köpt|såld|købt|solgt|ordre|lisens|kjøpt|"
+    r"licencja|zakupiono|zamówienie|lisenssi|ostaja|tilaus|購入者|ご購入|注文)\b.{0,12}?"
+    r"(?:\s(?:to|for|by|of|an|für|von|aan|voor|door|a|para|por|à|pour|par|n[º°o]\.?|nr\.?|no\.?|number|til|till|för|av|af|dla|"
+    r"przez|per|da|di|id|\#)\b|\s?[:：\#])",
+    re.IGNORECASE,
+)
+
+
+def _only_preview(text: str) -> bool:
+    return expression_re("parts", "preview_word").fullmatch(text) is not None
 
 
 @cache
