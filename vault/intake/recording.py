@@ -31,6 +31,15 @@ from vault.safekeeping.objects import ObjectStore
 
 SOURCE = "recorded"
 _MARK = "pinfold-recorded-purchase"
+# Field of a claim -> what the person said of it.
+_TYPED = {
+    "seller": "seller",
+    "items": "title",
+    "purchased_on": "purchased_on",
+    "order_number": "order_number",
+    "currency": "currency",
+    "total": "amount",
+}
 
 
 def record_purchase(
@@ -120,8 +129,9 @@ def read_recorded(raw: bytes) -> DocumentReading:
         total=amount,
         items=(item,),
         sources=tuple(
-            FieldSource(field=f, words=str(said[k]), how="you typed it in")
-            for f, k in (("seller", "seller"), ("items.0.title", "title"), ("purchased_on", "purchased_on"))
+            FieldSource(field=field, words=str(said[key]), how="you typed it in")
+            for field, key in _TYPED.items()
+            if said[key] is not None
         ),
     )
     return DocumentReading(
