@@ -121,13 +121,17 @@ def read_terms(view: View, start: int, stop: int) -> Terms:
 
 
 def _about_files(folded: str, view: View, number: int) -> bool:
-    """Whether a line, or the one beside it, speaks of files, downloads or links."""
-    around = [folded]
-    for near in (number - 1, number + 1):
-        if 0 <= near < len(view.lines):
-            around.append(fold(" ".join(p.text for p in view.lines[near].pieces if p.text)))
+    """Whether a line speaks of files and links, or is short and stands beside one that does; terms of a voucher, of
+    returns or of payment are others."""
     about = view.words.phrases("download", "about")
-    return any(p in text for text in around for p in about)
+    if any(p in folded for p in view.words.phrases("download", "other_term")):
+        return any(p in folded for p in about[:3])
+    if any(p in folded for p in about):
+        return True
+    if len(folded) > 60:
+        return False
+    near = [view.lines[n] for n in (number - 1, number + 1) if 0 <= n < len(view.lines)]
+    return any(p in fold(" ".join(piece.text for piece in line.pieces)) for line in near for p in about)
 
 
 def _number(text: str, view: View) -> int | None:

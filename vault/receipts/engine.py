@@ -54,6 +54,7 @@ class _Order:
     told: list[prose.Told]
     items: list[Item]
     order_links: list[object]
+    beside: set[int]
 
 
 def language_of(doc: Document) -> str | None:
@@ -89,12 +90,13 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
 
 def _gather(view: View, section: orders.Section, beside: set[int], known: Sequence[ItemClaim]) -> _Order:
     rows = [r for r in read_rows(view, section.start, section.stop) if r.line not in beside]
-    sums = [s for s in read_sums(view, section.start, section.stop) if s.line not in beside]
+    taken = beside | {r.line for r in rows if r.group.startswith("table") and r.priced}
+    sums = [s for s in read_sums(view, section.start, section.stop) if s.line not in taken]
     chosen, values, totals = settle(rows, sums)
     told = [t for t in prose.bought(view, section.start, section.stop) if t.paragraph.line not in beside]
     loose = [r for r in rows if not r.priced]
     items, links = items_of(view, section.start, section.stop, beside, chosen, values, loose, told, known)
-    return _Order(section, chosen, loose, sums, totals, values, told, items, list(links))
+    return _Order(section, chosen, loose, sums, totals, values, told, items, list(links), beside)
 
 
 def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> Facts:
@@ -132,6 +134,11 @@ def _claim(
     if total is None and len(order.items) == 1 and told_amounts and not order.rows:
         total_value = told_amounts[0].value
         sources.append(FieldSource(field="total", words=order.told[0].words, how="told in a sentence"))
+    if total_value is None and kind is not DocumentKind.DOWNLOAD:
+        only = {abs(a.value) for s in view.spots for a in s.amounts if s.line not in order.beside}
+        if len(only) == 1 and len(order.rows) <= 1:
+            total_value = only.pop()
+            sources.append(FieldSource(field="total", words=str(total_value), how="the only amount of the document"))
     if number is not None:
         sources.append(FieldSource(field="order_number", words=number.words, how=number.how))
     elif invoice is not None:

@@ -207,6 +207,8 @@ def _title_near(view: View, index: int, link: Link) -> str | None:
             continue
         if any(is_file_name(k.text) for k in other.links):
             continue
+        if len(other.strong) == 1 and may_be_title(other.strong[0], words) and not other.label:
+            return tell(other.strong[0], words).title
         if _names(other, view):
             return tell(other.value if "title" in other.concepts and other.value else other.text, words).title
         if other.line != spot.line and not other.amounts and not other.label:

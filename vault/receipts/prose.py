@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from vault.language.amounts import Amount, find_amounts
-from vault.language.folding import squeeze
+from vault.language.folding import narrow, squeeze
 from vault.receipts.lines import Link
 from vault.receipts.titles import may_be_title, tell
 from vault.receipts.view import View
@@ -92,6 +92,7 @@ def _paragraph(view: View, numbers: list[int]) -> Paragraph:
 
 
 def _lower(text: str) -> str:
+    text = narrow(text)
     folded = text.casefold()
     return folded if len(folded) == len(text) else text.lower() if len(text.lower()) == len(text) else text
 

@@ -17,10 +17,11 @@ from vault.language.dates import settle_after
 from vault.receipts.lines import Link
 from vault.receipts.titles import counted, is_action, is_code, is_file_name, may_be_title, tell
 from vault.receipts.view import Spot, View, lead
-from vault.receipts.words import COLUMNS, MONEY, TOTALS, bare_label, trim_label
+from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, bare_label, trim_label
 
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
+_COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
 _BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
 
 
@@ -272,8 +273,8 @@ class _Reader:
 
     def _titled(self, roles: list[tuple[str, ...]], groups: list[list[Spot]]) -> bool:
         """Whether a row whose first cell reads like a total has a title elsewhere ("Discount" as a product code)."""
-        titled = any("title" in role and g and not g[0].whole and g[0].text for role, g in zip(roles, groups))
-        return titled and any(s.quantity_only for g in groups for s in g)
+        named = any("title" in role and g and g[0].text for role, g in zip(roles, groups))
+        return named and any(s.quantity_only for g in groups for s in g)
 
     def _group(self, line: int) -> str:
         """Rows without headings that follow each other, each in a small table of its own, belong together."""
@@ -297,7 +298,8 @@ class _Reader:
         exact = [n for n in named if roles[n][0] == "title"] or named
         for number in exact:
             spots = groups[number]
-            if any(s.text and may_be_title(s.text, self.words) for s in spots):
+            counted_row = header is not None and any(s.quantity_only for g in groups for s in g)
+            if any(s.text and (may_be_title(s.text, self.words) or counted_row) for s in spots):
                 return number
         candidates: list[tuple[int, int]] = []
         for number, spots in enumerate(groups):
@@ -333,6 +335,8 @@ class _Reader:
         """A row from its title cell."""
         texts = [s for s in spots if s.text]
         first = next((s for s in texts if may_be_title(self._own_title(s), self.words)), None)
+        if first is None and group.startswith("table") and texts and texts[0].whole and not texts[0].amounts:
+            first = texts[0]  # a thing that is called like a label ("Gift voucher")
         if first is None:
             return None
         strong = next((s for s in texts if s.bold and may_be_title(self._own_title(s), self.words)), first)
@@ -508,6 +512,8 @@ class _Reader:
                 self.above.append((line, spot))
             elif self._belongs(line, spot):
                 self._detail(self.rows[-1], spot, ())
+            elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
+                continue
             else:
                 self.above.append((line, spot))
                 del self.above[:-12]
@@ -588,7 +594,8 @@ class _Reader:
             return
         title = tell(self._before_amount(spot), self.words).title
         label = self.words.label(title)
-        if set(label) & (TOTALS | MONEY) or (spot.label and not set(spot.concepts) & {"title"}):
+        numbered = set(spot.concepts) & NUMBERS and title != tell(text[: spot.amounts[0].start], self.words).title
+        if set(label) & (TOTALS | MONEY) or (spot.label and not set(spot.concepts) & {"title"} and not numbered):
             if set(label) & TOTALS:
                 self._break()
             return
@@ -599,6 +606,17 @@ class _Reader:
         self._name(row, spot)
         if row.title:
             self._keep(row)
+
+    def _counted_line(self, line: int, spot: Spot) -> bool:
+        """"2 x Cotton lawn": a thing and how many of it, without a price."""
+        told = tell(spot.text, self.words)
+        if told.quantity is None or not may_be_title(told.title, self.words) or self._sentence(told.title, spot.text):
+            return False
+        row = Row(title="", line=line, spot=self._index(spot), group=f"list {line}", last_line=line)
+        self._name(row, spot)
+        if row.title:
+            self._keep(row)
+        return bool(row.title)
 
     def _fresh(self) -> bool:
         """Whether a title came after the last row."""

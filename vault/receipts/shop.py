@@ -240,7 +240,7 @@ def _texts(view: View, poll: _Poll) -> None:
             following = [s for s in view.spots[index + 1 : index + 3] if s.text and len(s.text) < 50 and not s.amounts]
             for number, other in enumerate(following):
                 poll.add(re.split(r"\s?[,|]\s", other.text)[-1], 1.5 - 0.5 * number, "signature")
-    if not view.doc.sender_name and not view.doc.title:
+    if not view.doc.sender_name:
         first = next((s for s in view.spots[:6] if s.text and not s.whole and not s.amounts and len(s.text) < 50), None)
         if first is not None:
             poll.add(first.text, 1.5 if first.heading or first.bold else 0.8, "first line")

@@ -185,12 +185,13 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
         ("review", DocumentKind.ADVERT, "asks for a review"),
         ("bank", DocumentKind.OTHER, "a bank's notice"),
         ("quote", DocumentKind.OTHER, "an offer, not an order"),
-        ("flyer", DocumentKind.ADVERT, "a flyer"),
     ):
         strong = w(name) >= 2 and w(name) >= firm and not (facts.order_number and facts.total)
         weak = w(name) >= 1 and firm < 1 and not facts.order_number and not facts.downloads
         if strong or weak:
             return Verdict(kind=kind, purchase=False, reason=words)
+    if w("flyer") >= 1 and not facts.order_number and not facts.downloads and firm < 2 and not view.doc.sender_address:
+        return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a flyer")
     if view.doc.struck >= 2 and not facts.order_number and firm < 2:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
     if w("advert") >= 2 and w("advert") >= firm and not facts.order_number and not facts.downloads:
