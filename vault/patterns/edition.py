@@ -105,9 +105,9 @@ def _numbers(line: str) -> Iterator[tuple[str, int]]:
             continue
         if not dotted and (not alone or len(line.split()) > 9):
             continue
-        if not dotted and not match["v"] and line[: match.start()].strip(" -–—|·•(,;/")[-1:].islower():
-            if len(line.split()) > 6 or line[:1].islower() or line[match.end():].strip():
-                continue  # "sew version 2, then ..."
+        in_a_sentence = not (dotted or match["v"]) and line[: match.start()].strip(" -–—|·•(,;/")[-1:].islower()
+        if in_a_sentence and (len(line.split()) > 6 or line[:1].islower() or line[match.end():].strip()):
+            continue  # "sew version 2, then ..."
         if len(number) > 3 and not dotted:
             continue
         yield number, 3 if dotted else 2 if match["v"] else 1

@@ -1,7 +1,7 @@
 """What the words of a file say, put together: one call per subject, each with its reasons.
 
 The rules see pages of lines (`pages_text`); for a PDF they see its reading too.  Whether the file is a pattern is asked
-first, because a bill has a title and a licence as well, and then those of a pattern would be wrong.
+first, because a bill has a title and a copyright as well: of another document only its title and language are said.
 """
 
 from __future__ import annotations
@@ -12,8 +12,12 @@ from dataclasses import dataclass, field
 from vault.language import detect
 from vault.model.pattern import LicenceTerms, Stamp
 from vault.model.pdf import PdfReading
-from vault.patterns.kindof import distinct_text, kind_of
+from vault.patterns.edition import product_code_of, version_of
+from vault.patterns.identity import headings_of, other_titles, title_of
+from vault.patterns.kindof import Kind, distinct_text, kind_of
+from vault.patterns.maker import designer_of
 from vault.patterns.pages_text import PageText, pages_of, pages_of_text
+from vault.patterns.parts import preview_of, promised_parts
 
 LARGEST_TEXT = 400_000  # characters kept for search and matching
 
@@ -38,6 +42,7 @@ class RuleFacts:
     headings: tuple[str, ...] = ()
     other_titles: tuple[str, ...] = ()
     preview: str | None = None
+    unusable: str | None = None
     details: dict[str, str] = field(default_factory=dict)
     text: str = ""
     why: tuple[str, ...] = ()
@@ -57,6 +62,45 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
     text = distinct_text(pages)
     language = detect(text)
     kind = kind_of(pages, language=language, reading=reading, name=name)
+    metadata = reading.metadata if reading else {}
+    if kind.is_pattern is False:
+        return _other_document(pages, metadata, kind, language=language, name=name, text=text)
+    buyer: tuple[str, ...] = ()
+    designer, title, why = _identity(pages, metadata, name=name, buyer=buyer)
+    version, version_line = version_of(pages)
+    preview = preview_of(pages, name=name)
+    why = (*kind.why, *why)
+    if version:
+        why = (*why, f"version by “{version_line}”")
     return RuleFacts(
-        is_pattern=kind.is_pattern, craft=kind.craft, language=language, text=text[:LARGEST_TEXT], why=kind.why,
+        is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
+        version=version, promised=promised_parts(pages), product_code=product_code_of(pages),
+        parts=("instructions",) if reading is None and kind.is_pattern else (),
+        headings=headings_of(pages), other_titles=other_titles(pages), preview=preview,
+        unusable="preview" if preview else None, text=text[:LARGEST_TEXT],
+        why=(*why, preview) if preview else why,
+    )
+
+
+def _identity(
+    pages: Sequence[PageText], metadata: dict[str, str], *, name: str, buyer: tuple[str, ...]
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """Designer and title, each found with the help of the other, and what speaks for the title."""
+    designer = designer_of(pages, metadata, not_these=buyer, name=name)
+    title = title_of(pages, metadata, designer=designer, name=name, not_these=buyer)
+    if designer is None and title is not None:
+        designer = designer_of(pages, metadata, not_these=buyer, titles=(title.text,), name=name)
+    if title is None:
+        return designer, None, ()
+    return designer, title.text, (f"title {', '.join(title.why)}",)
+
+
+def _other_document(
+    pages: Sequence[PageText], metadata: dict[str, str], kind: Kind, *, language: str | None, name: str, text: str
+) -> RuleFacts:
+    """A document that is no pattern: no more than finds it again."""
+    title = title_of(pages, metadata, designer=None, name=name)
+    return RuleFacts(
+        is_pattern=False, title=title.text if title else None, language=language, headings=headings_of(pages),
+        text=text[:LARGEST_TEXT], why=kind.why,
     )
