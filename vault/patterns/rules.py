@@ -42,7 +42,6 @@ class RuleFacts:
     headings: tuple[str, ...] = ()
     other_titles: tuple[str, ...] = ()
     preview: str | None = None
-    unusable: str | None = None
     details: dict[str, str] = field(default_factory=dict)
     text: str = ""
     why: tuple[str, ...] = ()
@@ -77,8 +76,7 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
         version=version, promised=promised_parts(pages), product_code=product_code_of(pages),
         parts=("instructions",) if reading is None and kind.is_pattern else (),
         headings=headings_of(pages), other_titles=other_titles(pages), preview=preview,
-        unusable="preview" if preview else None, text=text[:LARGEST_TEXT],
-        why=(*why, preview) if preview else why,
+        text=text[:LARGEST_TEXT], why=(*why, preview) if preview else why,
     )
 
 
