@@ -30,6 +30,8 @@ _CC_RE = re.compile(
     r"|creative commons attribution((?:[ -]+(?:non-?commercial|no-?deriv\w+|share-?alike))*))",
     re.IGNORECASE,
 )
+# "Selling finished pieces: yes, up to 20"
+_LABEL_RE = re.compile(r"([^:：]{3,80}?)\s*(?:[:：=]|\s-+\s|\?)\s*(\S.*)")
 
 
 @dataclass(frozen=True)
@@ -145,19 +147,23 @@ class _Reader:
 
     def _answer(self, sentence: Sentence, words: Words | None) -> list[_Said]:
         """The answer to an open question or label, where the sentence starts with one."""
+        label = _LABEL_RE.match(sentence.text)
+        if label and words is not None:
+            allowed = _yes_or_no(label.group(2), words)
+            asked = read_sentence(label.group(1), words, about=self.about, in_licence=True)
+            if allowed is not None and asked.pending:
+                found = answer_of(asked.pending, label.group(2), words, allowed=allowed)
+                return [_Said(statement, (sentence,)) for statement in found]
         question, pending = self.question, self.pending
         if question is None or not pending:
             return []
         for language in _languages(self.language):
             table = words if words is not None and words.language == language else words_of(language)
-            for key, allowed in (("label_no", False), ("label_yes", True)):
-                match = table.of(f"licence.{key}").match(sentence.text)
-                if match and (match.end() == len(sentence.text) or sentence.text[match.end()] in " ,.!:;-、。！"):
-                    self.pending, self.question = (), None
-                    return [
-                        _Said(statement, (question, sentence))
-                        for statement in answer_of(pending, sentence.text, table, allowed=allowed)
-                    ]
+            allowed = _yes_or_no(sentence.text, table)
+            if allowed is not None:
+                self.pending, self.question = (), None
+                found = answer_of(pending, sentence.text, table, allowed=allowed)
+                return [_Said(statement, (question, sentence)) for statement in found]
         return []
 
     def _follow_up(self, sentence: Sentence, words: Words, statements: Sequence[Statement]) -> Iterator[_Said]:
@@ -172,6 +178,15 @@ class _Reader:
                 yield _Said(Statement(name, "with-licence", general=subject == "commercial"), (self.question, sentence))
         elif self.refused is not None and words.has("licence.licence_word", sentence.text):
             yield _Said(Statement("sell", "with-licence"), (self.refused, sentence))
+
+
+def _yes_or_no(text: str, words: Words) -> bool | None:
+    """What an answer starts with, if it starts with one."""
+    for key, allowed in (("label_no", False), ("label_yes", True)):
+        match = words.of(f"licence.{key}").match(text)
+        if match and (match.end() == len(text) or text[match.end()] in " ,.!:;-(、。！（"):
+            return allowed
+    return None
 
 
 def _languages(language: str | None) -> tuple[str, ...]:

@@ -139,7 +139,7 @@ def _segments(text: str, words: Words) -> Iterator[tuple[int, int, bool, bool]]:
             continue
         if text[at:start].strip():
             yield at, start, leaning, turned
-        at, leaning, turned = end, leans, turns
+        at, leaning, turned = start if leans else end, leans, turns
     if text[at:].strip():
         yield at, len(text), leaning, turned
 

@@ -94,7 +94,7 @@ def _blocks(lines: Sequence[TextLine]) -> Iterator[list[str]]:
 
 
 def _parted(before: TextLine, line: TextLine, widest: int) -> bool:
-    if _BULLET_RE.match(line.text):
+    if _BULLET_RE.match(line.text) or (line.text.endswith(":") and len(line.text) < 60 and line.text[:1].isupper()):
         return True
     height = max(before.size_pt, line.size_pt) * MM_PER_PT
     step = line.y - before.y

@@ -51,7 +51,7 @@ class Words:
 def expression(entry: str) -> str:
     """The regular expression that an entry of a word file stands for."""
     pattern = plain(entry).replace("… ", "…").replace("…", r"(?:[^\s.;!?]+ ){0,4}?").replace("~", r"\w*")
-    return re.sub(" +", r"\\s+", pattern)
+    return re.sub(" +", r"\\s+", re.sub(" [?]", r"\\s*", pattern))
 
 
 def joined(entries: Iterable[str]) -> re.Pattern[str]:
