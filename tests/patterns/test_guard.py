@@ -176,13 +176,16 @@ def test_names_that_are_no_unicode(tmp_path: Path) -> None:
         assert guard.read(path, media_type="application/pdf", name=name).facts.pages == 1
 
 
-def test_leaving_in_the_middle_ends_the_workers(tmp_path: Path, module: str) -> None:
+@pytest.mark.parametrize("pause", [0, 0.02, 0.06, 0.12, 0.2])
+def test_leaving_in_the_middle_ends_the_workers(tmp_path: Path, module: str, pause: float) -> None:
+    """Whatever the workers are at: starting, reading, or about to be given the next file."""
     path = tmp_path / "file"
     path.touch()
     jobs = [Job(path=path, media_type="text/plain", name=name) for name in ("a", "hang", "hang", "b")]
     started = time.monotonic()
     with pytest.raises(KeyError), Guard(workers=2, seconds=60, module=module) as guard:
         for _ in guard.read_many(jobs):
+            time.sleep(pause)
             raise KeyError
     assert time.monotonic() - started < 10
 

@@ -269,16 +269,22 @@ class Guard:
         return "its reader crashed"
 
     def _take(self) -> _Worker:
+        """A worker of one's own.  Raises OSError where none can be started, or the guard is being left."""
         with self._lock:
-            worker = self._idle.pop() if self._idle else None
+            worker = self._idle.pop() if self._idle and not self._closing.is_set() else None
         if worker is not None:
             if not worker.spent():
                 return worker
             self._drop(worker)
-        worker = _Worker(self.max_bytes, self._module)
-        with self._lock:
-            self._all.append(worker)
-        return worker
+        if not self._closing.is_set():
+            worker = _Worker(self.max_bytes, self._module)
+            with self._lock:
+                self._all.append(worker)
+                late = self._closing.is_set()  # then `__exit__` may not have seen it, and nobody watches the clock
+            if not late:
+                return worker
+            self._drop(worker, at_once=True)
+        raise OSError("the import was left")
 
     def _give_back(self, worker: _Worker) -> None:
         with self._lock:

@@ -19,7 +19,7 @@ from vault.patterns.limits import DEFAULT_LIMITS, ReadLimits
 from vault.patterns.pdf_drawing import DrawingReader
 from vault.patterns.pdf_page import Matrix, PageFrame
 from vault.patterns.pdf_paths import PathReader
-from vault.patterns.pdf_structure import Structure, page_tree_trouble, read_structure
+from vault.patterns.pdf_structure import METADATA_KEYS, Structure, page_tree_trouble, read_structure, says_more, tidy
 from vault.patterns.pdf_text import TextReader, joined
 from vault.patterns.pdfium import (
     ERROR_PASSWORD,
@@ -59,7 +59,7 @@ def read_pdf(data: bytes, *, limits: ReadLimits = DEFAULT_LIMITS) -> PdfReading:
 
 def _read(data: bytes, document: Any, limits: ReadLimits) -> PdfReading:
     raw = library()
-    structure = read_structure(data)
+    structure = read_structure(data) if says_more(data) else Structure(metadata=_metadata(document))
     notes = list(structure.notes)
     n_pages = max(int(raw.FPDF_GetPageCount(document)), 0)
     pages, unread = _pages(document, n_pages, structure, limits, notes)
@@ -186,13 +186,13 @@ def _page(
                 piece = reader.piece(page_object, text_page, outer, frame.to_mm)
                 if piece is not None:
                     pieces.append(piece)
-            elif kind == PATH and len(paths) < most_paths:
-                paths.append((page_object, outer))
-                drawing.path(page_object, outer)
+            elif kind == PATH and drawing.n_paths < most_paths:
+                if drawing.path(page_object, outer):
+                    paths.append((page_object, outer))
             elif kind == IMAGE:
                 drawing.image(page_object, outer)
         runs = joined(pieces)
-        measuring.paths -= len(paths)
+        measuring.paths -= drawing.n_paths
         measure = bool(paths) and measuring.wanted(runs)
         boxes: tuple[DrawnBox, ...] = ()
         if measure:
@@ -233,6 +233,16 @@ def _has_labels(document: Any) -> bool:
 def _label(document: Any, index: int) -> str | None:
     raw = library()
     return utf16(lambda b, n: int(raw.FPDF_GetPageLabel(document, index, b, n)))[:100] or None
+
+
+def _metadata(document: Any) -> dict[str, str]:
+    raw = library()
+    found = {}
+    for key in METADATA_KEYS:
+        value = utf16(lambda b, n, k=key: int(raw.FPDF_GetMetaText(document, k.encode("ascii"), b, n)))  # type: ignore[misc]
+        if value.strip("\0 "):
+            found[key] = tidy(value)
+    return found
 
 
 def _attachments(document: Any) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import hashlib
 from typing import Any
 
 from vault.patterns.pdf_page import Matrix, apply, multiply
+from vault.patterns.pdf_paths import SMALLEST_MM
 from vault.patterns.pdfium import bounds_of, library
 
 LARGE_MM = 60.0
@@ -48,26 +49,27 @@ class DrawingReader:
             return min(ax, bx, cx, dx), min(ay, by, cy, dy), max(ax, bx, cx, dx), max(ay, by, cy, dy)
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
-    def path(self, page_object: Any, outer: Matrix) -> None:
-        """One path."""
+    def path(self, page_object: Any, outer: Matrix) -> bool:
+        """One path.  Whether it shows and is large enough to be a side of a test square."""
         box = self.box(page_object, outer)
         if box is None:
-            return
+            return False
         x0, y0, x1, y1 = box
         if x1 < 0 or y1 < 0 or x0 > self._width or y0 > self._height:
-            return
+            return False
         self.n_paths += 1
         seen_width = min(x1, self._width) - max(x0, 0.0)
         seen_height = min(y1, self._height) - max(y0, 0.0)
-        self._edge(box)
         if max(seen_width, seen_height) < LARGE_MM:
-            return
+            return max(seen_width, seen_height) >= SMALLEST_MM
+        self._edge(box)
         self.large += 1
         over = max(-x0, -y0, x1 - self._width, y1 - self._height)
         if over > _OVER_MM and min(seen_width, seen_height) > _DIGEST_MIN_MM:
             self.cut += 1
         if min(x1 - x0, y1 - y0) >= _DIGEST_MIN_MM and len(self._digest) < 4_000:
             self._digest.append(f"{x0:.0f},{y0:.0f},{x1:.0f},{y1:.0f}")
+        return True
 
     def image(self, page_object: Any, outer: Matrix) -> None:
         """One picture."""

@@ -23,6 +23,7 @@ _STRAIGHT_MM = 0.12  # how far a side may stray from its axis
 _MEET_MM = 1.5  # how far strokes may fall short of or run over a corner; what counts is where they lie
 
 _CLOSED_MM = 0.6  # how far apart the two ends of one path may lie
+_MOST_CORNERS = 40
 _AROUND = (-2, -1, 0, 1, 2)
 
 Point = tuple[float, float]
@@ -56,26 +57,32 @@ class PathReader:
             return  # only clips
         m = multiply(multiply(matrix_of(path), outer), self._to_mm)
         points: list[Point] = []
-        curved = False
+        hopeless = False
+        x, y = self._x, self._y
+        get, kind_of, point_of, closes = (
+            raw.FPDFPath_GetPathSegment, raw.FPDFPathSegment_GetType, raw.FPDFPathSegment_GetPoint,
+            raw.FPDFPathSegment_GetClose,
+        )
         for index in range(count):
-            segment = raw.FPDFPath_GetPathSegment(path, index)
-            kind = raw.FPDFPathSegment_GetType(segment)
-            if kind == _MOVE and points:
-                self._sub_path(points, curved, bool(fill.value), bool(stroke.value))
-                points, curved = [], False
-            curved = curved or kind == _BEZIER
-            raw.FPDFPathSegment_GetPoint(segment, self._x, self._y)
-            points.append(apply(m, self._x.value, self._y.value))
-            if raw.FPDFPathSegment_GetClose(segment):
+            segment = get(path, index)
+            kind = kind_of(segment)
+            if kind == _MOVE:
+                if points and not hopeless:
+                    self._sub_path(points, bool(fill.value), bool(stroke.value))
+                points, hopeless = [], False
+            hopeless = hopeless or kind == _BEZIER or len(points) > _MOST_CORNERS
+            if hopeless:  # a curve or an outline of many corners: on to the next sub-path
+                continue
+            point_of(segment, x, y)
+            points.append(apply(m, x.value, y.value))
+            if closes(segment):
                 points.append(points[0])
-                self._sub_path(points, curved, bool(fill.value), bool(stroke.value))
-                points, curved = [], False
-        if points:
-            self._sub_path(points, curved, bool(fill.value), bool(stroke.value))
+                self._sub_path(points, bool(fill.value), bool(stroke.value))
+                points = []
+        if points and not hopeless:
+            self._sub_path(points, bool(fill.value), bool(stroke.value))
 
-    def _sub_path(self, points: list[Point], curved: bool, filled: bool, stroked: bool) -> None:
-        if curved or len(points) > 40:
-            return
+    def _sub_path(self, points: list[Point], filled: bool, stroked: bool) -> None:
         corners = _corners(points)
         box = rectangle(corners)
         if box is not None:

@@ -32,6 +32,20 @@ class Structure:
     notes: tuple[str, ...] = ()
 
 
+# What only pypdf tells.  A file that holds none of these words, which stand uncompressed where there are no object
+# streams, is spared the second reading: most tiles are.
+_MORE = (
+    b"/OCProperties", b"/ObjStm", b"/UserUnit", b"/OpenAction", b"/AA", b"/JavaScript", b"/JS", b"/Launch", b"/Encrypt",
+    b"/XRef",
+)
+_ESCAPED_RE = re.compile(rb"/[A-Za-z]{0,20}#[0-9A-Fa-f]{2}[A-Za-z]")  # a name may spell its letters as numbers
+
+
+def says_more(data: bytes) -> bool:
+    """Whether the file may hold something that pdfium does not tell."""
+    return any(word in data for word in _MORE) or _ESCAPED_RE.search(data) is not None
+
+
 def read_structure(data: bytes) -> Structure:
     """The structure of a PDF that opens without a password.  What cannot be read is left out, with a note."""
     import pypdf
@@ -163,7 +177,12 @@ def _user_units(root: Any) -> tuple[float, ...]:
 def _metadata(reader: Any) -> dict[str, str]:
     info = _resolved(reader.trailer.get("/Info")) if reader.trailer else None
     found = {key: _text(_get(info, f"/{key}")) for key in METADATA_KEYS}
-    return {key: value.replace("\0", "").strip() for key, value in found.items() if value and value.strip("\0 ")}
+    return {key: tidy(value) for key, value in found.items() if value and value.strip("\0 ")}
+
+
+def tidy(value: str) -> str:
+    """A value of the metadata: NFC, without NULs, of bounded length."""
+    return unicodedata.normalize("NFC", value.replace("\0", "")).strip()[:_MAX_CHARS]
 
 
 def _actions(root: Any) -> set[str]:
