@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -35,7 +35,11 @@ def _standings(session: Session, catalogue: Catalogue) -> Standings:
     )
 
 
-def status(ctx: typer.Context, json: JsonOption = False) -> None:
+def status(
+    ctx: typer.Context,
+    unread: Annotated[bool, typer.Option("--unread", help="List what could not be read, and what to do.")] = False,
+    json: JsonOption = False,
+) -> None:
     """How things stand, on one screen.
 
     Exit status 1 if anything waits for you.
@@ -47,8 +51,12 @@ def status(ctx: typer.Context, json: JsonOption = False) -> None:
     session: Session = ctx.obj
     with session.reading() as catalogue:
         found = _standings(session, catalogue)
+        problems = catalogue.problems()
     if json:
-        screen.say_json(standing.row(found))
+        rows = [{"source": p.source, "reason": p.reason, "next": p.next} for p in problems]
+        screen.say_json({**standing.row(found), "problems": rows})
+    elif unread:
+        screen.say(standing.unread(problems, style()))
     else:
         screen.say(standing.screen(found, style()))
     raise typer.Exit(int(ExitStatus.NEEDS_YOU if standing.needs_you(found) else ExitStatus.DONE))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from vault.model.evidence import Problem
 from vault.model.match import FileView, MissingRow, PurchaseView
 from vault.model.purchase import ItemState, Seller
 from vault.reports.tables import labelled
@@ -111,7 +112,7 @@ def screen(s: Standings, style: Style) -> list[str]:
             ("in part", str(s.partial) if s.partial else ""),
             ("not held", f"{s.missing}{until}: pinfold missing" if s.missing else ""),
             ("questions", f"{s.questions}: pinfold settle" if s.questions else ""),
-            ("unread", f"{s.problems} could not be read: import them again to see why" if s.problems else ""),
+            ("unread", f"{s.problems} could not be read: pinfold status --unread" if s.problems else ""),
             ("files", f"{s.files}, {s.unclaimed} patterns among them that no purchase claims"),
             ("at risk", ", ".join(plain(n) for n in s.sellers_at_risk)),
             ("backup", s.last_backup or "never: pinfold backup --to FOLDER"),
@@ -121,6 +122,19 @@ def screen(s: Standings, style: Style) -> list[str]:
         ],
         style,
     )
+    return [style.finish(line) for line in lines]
+
+
+def unread(problems: Sequence[Problem], style: Style) -> list[str]:
+    """What could not be read, each with what to do about it."""
+    if not problems:
+        return ["Everything that was imported could be read."]
+    lines: list[str] = []
+    for problem in problems:
+        words = f"{plain(problem.source)}: {plain(problem.reason)}"
+        lines += wrap(words, style.columns, first="- ", rest="  ")
+        if problem.next:
+            lines += wrap(f"what to do: {plain(problem.next)}", style.columns, first="  ", rest="  ")
     return [style.finish(line) for line in lines]
 
 
