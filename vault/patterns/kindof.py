@@ -47,11 +47,12 @@ _CAMERA_RE = re.compile(r"(?:img|dsc[fn]?|pict|pxl|dcim|photo|foto|whatsapp imag
 
 @dataclass(frozen=True, kw_only=True)
 class Kind:
-    """The answer with its reasons; `signs` are the texts of the signs found, by group."""
+    """The answer with its reasons; `by_silence`: False only because no sign of the trade was found."""
 
     is_pattern: bool | None
     craft: str | None
     why: tuple[str, ...]
+    by_silence: bool = False
 
 
 def kind_of(
@@ -165,7 +166,8 @@ def _decide(
     if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
         return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
     if n_words >= 40 and total < 0.6 * ENOUGH:
-        return Kind(is_pattern=False, craft=None, why=("no pattern: nothing in its words is of the trade",))
+        why = "no pattern: nothing in its words is of the trade"
+        return Kind(is_pattern=False, craft=None, why=(why,), by_silence=not other)
     if reading is not None and _photographs(reading, n_words, name):
         return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
     return Kind(is_pattern=None, craft=None, why=(f"cannot be told: {why}" if why else "cannot be told by its words",))

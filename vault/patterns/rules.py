@@ -15,11 +15,14 @@ from vault.model.pdf import PdfReading
 from vault.patterns.edition import product_code_of, version_of
 from vault.patterns.identity import headings_of, other_titles, title_of
 from vault.patterns.kindof import Kind, distinct_text, kind_of
+from vault.patterns.licence import licence_terms
 from vault.patterns.maker import designer_of
 from vault.patterns.pages_text import PageText, pages_of, pages_of_text
 from vault.patterns.parts import preview_of, promised_parts
+from vault.patterns.yarn import yarn_details
 
 LARGEST_TEXT = 400_000  # characters kept for search and matching
+_LICENCE_SHEET = 6000  # characters
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,21 +65,25 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
     language = detect(text)
     kind = kind_of(pages, language=language, reading=reading, name=name)
     metadata = reading.metadata if reading else {}
+    licence = licence_terms(pages, language) if kind.is_pattern is not False or kind.by_silence else None
+    if kind.is_pattern is False and licence is not None and len(text) < _LICENCE_SHEET:
+        kind = Kind(is_pattern=None, craft=None, why=("a licence sheet: its words are terms of use",))
     if kind.is_pattern is False:
         return _other_document(pages, metadata, kind, language=language, name=name, text=text)
     buyer: tuple[str, ...] = ()
     designer, title, why = _identity(pages, metadata, name=name, buyer=buyer)
     version, version_line = version_of(pages)
     preview = preview_of(pages, name=name)
+    details = yarn_details(pages, kind.craft)
     why = (*kind.why, *why)
     if version:
         why = (*why, f"version by “{version_line}”")
     return RuleFacts(
         is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
-        version=version, promised=promised_parts(pages), product_code=product_code_of(pages),
+        licence=licence, version=version, promised=promised_parts(pages), product_code=product_code_of(pages),
         parts=("instructions",) if reading is None and kind.is_pattern else (),
         headings=headings_of(pages), other_titles=other_titles(pages), preview=preview,
-        text=text[:LARGEST_TEXT], why=(*why, preview) if preview else why,
+        details=details, text=text[:LARGEST_TEXT], why=(*why, preview) if preview else why,
     )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import cache
+from itertools import pairwise
 
 from vault.patterns.pages_text import PageText
 from vault.patterns.words import CJK_RE, entries, fold
@@ -27,7 +28,8 @@ NEEDLES: dict[float, tuple[str, str]] = {
 }
 HOOKS: dict[float, tuple[str, ...]] = {
     2.25: ("B-1", "B"), 2.75: ("C-2", "C"), 3.25: ("D-3", "D"), 3.5: ("E-4", "E"), 3.75: ("F-5", "F"),
-    4.0: ("G-6", "G"), 4.5: ("7",), 5.0: ("H-8", "H"), 5.5: ("I-9", "I"), 6.0: ("J-10", "J"), 6.5: ("K-10.5", "K"), 8.0: ("L-11", "L"),
+    4.0: ("G-6", "G"), 4.5: ("7",),
+    5.0: ("H-8", "H"), 5.5: ("I-9", "I"), 6.0: ("J-10", "J"), 6.5: ("K-10.5", "K"), 8.0: ("L-11", "L"),
     9.0: ("M/N-13", "M-13", "N-13"), 10.0: ("N/P-15", "N-15", "P-15"),
 }
 UNCLEAR_US = ("1", "1.5", "2.5")  # charts disagree on these numbers (2.25, 2.5 and 3 mm)
@@ -136,7 +138,7 @@ def _gauge_re() -> tuple[re.Pattern[str], ...]:
 
 def _gauge(lines: Sequence[str]) -> dict[str, str]:
     """The first gauge, in one line or broken over two."""
-    broken = (f"{line} {following}"[: 2 * _LONGEST] for line, following in zip(lines, lines[1:], strict=False))
+    broken = (f"{line} {following}"[: 2 * _LONGEST] for line, following in pairwise(lines))
     for text in (*lines, *broken):
         found = read_gauge(text) if any(c.isdigit() for c in text) else None
         if found:
