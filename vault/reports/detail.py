@@ -41,7 +41,10 @@ def item(view: PurchaseView, shown: ItemView, files: Mapping[str, FileView], sty
         style,
     )
     for link in it.links:
-        lines += labelled([("link", link.url), ("", "")], style)
+        until = f"until {link.expires_on.isoformat()}" if link.expires_on else ""
+        left = f"{link.downloads_left} downloads left" if link.downloads_left is not None else ""
+        told = ", ".join(filter(None, [link.label or "", until, left]))
+        lines += labelled([("link", link.url), (" ", told)], style)
     lines += _held_files(shown, files, style)
     lines += _evidence(view, style)
     lines += sources(p.sources, style, f"items.{it.id}")

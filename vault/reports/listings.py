@@ -89,7 +89,7 @@ def files(views: Sequence[FileView], style: Style) -> list[str]:
     rows = [
         [
             file_name(v),
-            kind_words(v.file.facts),
+            f"zip of {len(v.file.members)}" if v.file.members else kind_words(v.file.facts),
             ", ".join(sheet_words(s) for s in v.file.facts.sheets) or "-",
             "yes" if v.item_ids else "copy" if v.duplicate_of else "no",
         ]
