@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from vault.model.pattern import LicenceTerms, Quote
-from vault.patterns.licence_statements import Statement, answer_of, read_sentence
+from vault.patterns.licence_statements import Statement, answer_of, limit_alone, read_sentence
 from vault.patterns.licence_text import Sentence, sentences_of
 from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, words_of
 from vault.patterns.pages_text import PageText
@@ -74,6 +74,7 @@ class _Reader:
         self.pending: tuple[str, ...] = ()
         self.question: Sentence | None = None
         self.refused: Sentence | None = None
+        self.allowed: Sentence | None = None
 
     def read(self, sentence: Sentence) -> Iterator[_Said]:
         text = sentence.text
@@ -103,12 +104,13 @@ class _Reader:
         elif self.near:
             self.near -= 1
             self.about = reading.about
-        refused = any(s.subject == "sell" and s.value == "no" for s in statements)
-        self.refused = sentence if refused else None
+        selling = {s.value for s in statements if s.subject == "sell"}
+        self.refused = sentence if "no" in selling else None
+        self.allowed = sentence if selling == {"yes"} else None
 
     def _pass(self, sentence: Sentence) -> None:
         self.near = max(self.near - 1, 0)
-        self.refused = None
+        self.refused = self.allowed = None
         if self.question is not None and len(sentence.text) > 12:
             self.pending, self.question = (), None
         if not sentence.item:
@@ -169,6 +171,10 @@ class _Reader:
     def _follow_up(self, sentence: Sentence, words: Words, statements: Sequence[Statement]) -> Iterator[_Said]:
         """ "Want to sell? Ask for our licence." and "No commercial use. Licences can be bought." """
         if any(s.subject in ("sell", "teach", "share") for s in statements):
+            return
+        limit = limit_alone(sentence.text, words) if self.allowed is not None else None
+        if limit is not None and self.allowed is not None:
+            yield _Said(Statement("sell", "limited", limit), (self.allowed, sentence))
             return
         if not words.has("licence.condition", sentence.text) or words.has("licence.condition_free", sentence.text):
             return

@@ -208,6 +208,8 @@ def _sell(clause: Clause, words: Words, about: str | None, sure: bool) -> Iterat
         clause = _with(clause, True)
     if clause.has("beyond", "condition") and not _acts(clause) and _counted(clause.text, words) is not None:
         meant = clause.has("beyond") and clause.has("condition")
+    if clause.has("small") and not _acts(clause) and clause.polarity is not None:
+        meant = meant or sure or _limit(clause.text, words) is not None
     general = False
     for act in clause.of("commercial"):
         after = [h for h in clause.of("share", "copy") if 0 <= h.start - act.end <= 2]
@@ -290,6 +292,14 @@ def answer_of(pending: Sequence[str], text: str, words: Words, *, allowed: bool)
         else:
             general = subject == "commercial"
             yield Statement("sell" if general else subject, "yes" if allowed else "no", general=general)
+
+
+def limit_alone(text: str, words: Words) -> int | None:
+    """The number of a sentence that only limits what was allowed before it ("No more than ten pieces, please.")."""
+    parts = clauses(text, words)
+    if any(_acts(part) for part in parts) or not words.has("licence.limit", text):
+        return None
+    return _counted(text, words) if not CJK_RE.search(text) else _limit(text, words)
 
 
 def _limit(text: str, words: Words) -> int | None:
