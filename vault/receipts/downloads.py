@@ -61,11 +61,9 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         points += 1
     if _NOT_RE.search(path) and not _FETCH_RE.search(path):
         points -= 3
-    if label in words.phrase_set("download", "action"):
+    if label in words.phrase_set("download", "action") or (label and is_file_name(label)):
         points += 3
-    elif label and is_file_name(label):
-        points += 3
-    elif label and whole_phrase(label, words.phrases("download", "action")):
+    elif label and acts(label, words):
         points += 2
     if any(whole_phrase(label, (p,)) for p in words.phrases("signs", "not_file") if " " in p):
         points -= 4
@@ -76,6 +74,15 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
     if link.picture and not label:
         points -= 2
     return points
+
+
+def acts(label: str, words: Words) -> bool:
+    """Whether a folded label says what to do ("Download pattern (A4)"), not what something is called."""
+    if label in words.phrase_set("download", "action"):
+        return True
+    verbs = words.phrases("download", "verbs")
+    first, last = label.split(" ")[0], label.split(" ")[-1]
+    return first in verbs or last in verbs or (not label.isascii() and any(v in label for v in verbs if not v.isascii()))
 
 
 def is_download(link: Link, words: Words, *, column: bool = False, context: bool = False) -> bool:

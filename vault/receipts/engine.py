@@ -13,16 +13,17 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from vault.language import detect, fold
-from vault.language.amounts import settle_currency
+from vault.language.amounts import Amount, settle_currency
 from vault.language.currencies import DOLLARS
 from vault.model.evidence import DocumentKind, FieldSource, ItemClaim, PurchaseClaim
 from vault.receipts import orders, prose
-from vault.receipts.items import Item, items_of
+from vault.receipts.history import PastOrder, read_history
+from vault.receipts.items import Item, download_links, items_of, past_items
 from vault.receipts.lines import Document
 from vault.receipts.marked import with_markup
 from vault.receipts.rows import Row, read_rows
 from vault.receipts.shop import Shop, find_shop
-from vault.receipts.signs import Facts, Signs, Verdict, judge, read_signs
+from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs
 from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
 
@@ -71,6 +72,9 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     beside = orders.content_end(view)
     cut = orders.sections(view)[:MAX_ORDERS] if len(marked) != 1 else [orders.Section(0, len(view.lines))]
     known = marked[0].items if len(marked) == 1 else ()
+    past = read_history(view) if not marked else []
+    if len(past) > 1 or (past and not orders.sections_agree(view, past)):
+        return _history_outcome(view, past, signs)
     found = [_gather(view, section, beside, known) for section in cut]
     numbers = orders.numbers(view)
     facts = _facts(view, found, numbers)
@@ -86,6 +90,40 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
         verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
     return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
+
+
+def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome:
+    """A page that lists orders: one claim for each that was not cancelled."""
+    verdict = judge_history(signs, view)
+    claims: list[PurchaseClaim] = []
+    shop = find_shop(view, 0, len(view.lines))
+    for order in past if verdict.purchase else []:
+        if order.cancelled:
+            continue
+        amounts = [a for a in (order.total, *(a for _, a in order.titles)) if a is not None]
+        currency, currency_words = _currency(view, amounts)
+        items = past_items(view, order)
+        links = tuple(k for k in download_links(view, order) if not any(k in i.links for i in items))
+        claims.append(
+            PurchaseClaim(
+                document=DocumentKind.HISTORY,
+                seller=order.seller or shop.name,
+                seller_domain=shop.domain,
+                order_number=order.code,
+                purchased_on=order.day,
+                date_printed=order.day is not None,
+                currency=currency,
+                total=abs(order.total.value) if order.total is not None and order.code else None,
+                items=items,
+                links=links,
+                refunded=True if order.refunded else False,
+                sources=(
+                    FieldSource(field="order", words=order.words, how="row of a list of orders"),
+                    FieldSource(field="currency", words=currency_words, how="printed with the amounts"),
+                ),
+            )
+        )
+    return Outcome(verdict=verdict, signs=tuple(signs.words), language=view.language, claims=tuple(claims))
 
 
 def _gather(view: View, section: orders.Section, beside: set[int], known: Sequence[ItemClaim]) -> _Order:
@@ -105,7 +143,7 @@ def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> F
         total=any(o.totals.total is not None for o in found),
         rows=sum(len(o.rows) for o in found),
         listed=sum(len(o.loose) for o in found),
-        downloads=sum(len(i.links) for o in found for i in o.items) + sum(len(o.order_links) for o in found),
+        downloads=sum(len(i.links) for o in found for i in o.items) + sum(len(o.order_links) for o in found) + len(view.doc.attached),
         payment_method=any(True for _ in view.find("payment_method")),
         sums_agree=any(o.totals.fits >= 3 for o in found),
         payee=any(p.concepts[0] == "seller" for p in view.pairs),
@@ -118,16 +156,16 @@ def _claim(
 ) -> PurchaseClaim | None:
     section = order.section
     sources: list[FieldSource] = []
-    shop = find_shop(view, section.start, section.stop)
+    shop = find_shop(view, section.start, section.stop, number_line=section.number.line if section.number and not single else None)
     number = section.number if not single and section.number else orders.best_number(numbers)
     invoice = orders.best_number(orders.numbers(view, "invoice_number"))
     payment = orders.best_number(orders.numbers(view, "payment_number"))
     if invoice is not None and (verdict.kind is DocumentKind.PAYMENT or shop.third):
-        # the number of a payment service's receipt is its own, not the shop's
-        payment, invoice = payment or invoice, None
+        if payment is None:
+            payment, invoice = invoice, None  # the number of a payment service's receipt is its own, not the shop's
     kind = DocumentKind.PAYMENT if shop.third and verdict.kind in _ORDERLIKE and number is None else verdict.kind
     day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number)
-    currency, currency_words = _currency(view, order)
+    currency, currency_words = _currency(view, _amounts(order))
     total = order.totals.total
     total_value = abs(total.amount.value) if total is not None else None
     told_amounts = [t.amount for t in order.told if t.amount is not None]
@@ -232,11 +270,14 @@ def _buyer(view: View) -> str | None:
     return view.doc.recipient_name or None
 
 
-def _currency(view: View, order: _Order) -> tuple[str | None, str]:
-    """The currency of the order: of its own amounts, a shared sign settled by what else the document says."""
+def _amounts(order: _Order) -> list[Amount]:
     amounts = [a for r in order.rows for _, a in r.amounts]
     amounts += [s.amount for s in order.sums]
-    amounts += [t.amount for t in order.told if t.amount is not None]
+    return amounts + [t.amount for t in order.told if t.amount is not None]
+
+
+def _currency(view: View, amounts: list[Amount]) -> tuple[str | None, str]:
+    """The currency of an order: of its own amounts, a shared sign settled by what else the document says."""
     if not amounts:
         amounts = [a for s in view.spots for a in s.amounts]
     sure = Counter(a.currencies[0] for a in amounts if len(a.currencies) == 1)

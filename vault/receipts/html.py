@@ -107,9 +107,15 @@ class _Builder:
         self.listed = False
         self.table = 0
 
-    def add(self, text: str, look: _Look) -> None:
+    def add(self, text: str, look: _Look, *, apart: bool = False) -> None:
         if not text:
             return
+        if apart and self.words:
+            before = self.words[-1][0][-1:]
+            # neighbouring elements without a blank stand apart on the page where letters would run together
+            letters = text[0].isalnum() or text[0] in "€£$¥"
+            if before.isalnum() and letters and not (before.isdigit() and text[0].isdigit()):
+                text = " " + text
         self.words.append((text, look.bold or look.heading > 0, look.struck))
         if look.heading and text.strip():
             self.heading = look.heading
@@ -257,6 +263,8 @@ def _unseen(look: _Look) -> bool:
 def _walk(node: Any, inherited: _Look, out: _Builder) -> None:
     """The children of `node` into `out`."""
     run: list[tuple[Any, dict[str, str]]] = []  # neighbours that stand side by side
+    before = node.prev
+    fresh = node.tag == "span" and before is not None and before.tag == "span"
     for child in _children(node):
         tag = child.tag
         page = out.page
@@ -271,7 +279,8 @@ def _walk(node: Any, inherited: _Look, out: _Builder) -> None:
                 if _unseen(inherited):
                     page.hidden += len(text.strip())
                 else:
-                    out.add(text, inherited)
+                    out.add(text, inherited, apart=fresh)
+                    fresh = False
             continue
         if tag is None or tag in _SKIPPED:
             continue
@@ -507,6 +516,8 @@ def _compose(parts: list[_Part], table: int, out: _Builder) -> None:
             out.lines.append(line)
         out.part()
         return
+    for part in filled:
+        part.lines = [_as_pair(line) if len(part.texts) > 1 else line for line in part.lines]
     texts = [p.texts for p in filled]
     block = out.page.blocks.next()
     nested = any(len(line.cells) > 1 for lines in texts for line in lines)
@@ -539,6 +550,17 @@ def _compose(parts: list[_Part], table: int, out: _Builder) -> None:
             for part, lines in zip(filled, texts)
         ]
         out.put(Line(cells=tuple(cells), block=block, table=table))
+
+
+def _as_pair(line: Line) -> Line:
+    """A small row of name and value inside a cell ("Size | M") as one printed line."""
+    if len(line.cells) != 2 or any(len(c.pieces) != 1 for c in line.cells) or len(line.text) > 70:
+        return line
+    name, value = (c.pieces[0] for c in line.cells)
+    if not name.text or not value.text or _MONEYISH_RE.search(name.text + value.text):
+        return line
+    piece = Piece(text=f"{name.text.rstrip(':')}: {value.text}", links=(*name.links, *value.links))
+    return Line(cells=(Cell(pieces=(piece,)),), block=line.block, table=0)
 
 
 def _stacked(texts: list[list[Line]]) -> bool:

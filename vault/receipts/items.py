@@ -15,8 +15,10 @@ from decimal import Decimal
 
 from vault.language.folding import fold
 from vault.model.evidence import DownloadLink, ItemClaim
-from vault.receipts.downloads import Terms, is_download, read_terms, score
+from vault.receipts.downloads import Terms, acts, is_download, read_terms, score
 from vault.receipts.goods import Setting, designer_in, kind_of, promised_parts, setting_of, size_range
+from vault.language.amounts import Amount
+from vault.receipts.history import PastOrder
 from vault.receipts.lines import Link
 from vault.receipts.prose import Told
 from vault.receipts.rows import Row
@@ -84,12 +86,19 @@ def items_of(
     found = _downloads(view, start, stop, beside, loose)
     terms = read_terms(view, start, stop)
     if not items:
-        items = _listed(view, loose, found)
+        items = _listed(view, loose, found) or _recorded(view, start, stop)
     order_links = _attach(items, found, terms, places)
-    setting = setting_of(view, len(found), _ships(view))
     names = [f.link.text for f in found]
+    attached = view.doc.attached
+    setting = setting_of(view, len(found) + len(attached), _ships(view))
     for item in items:
+        words = _slug(item.claim.title)
+        item.fetched = len(items) == 1 and bool(attached) or any(len(words & _slug(a)) >= min(2, len(words)) for a in attached)
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
+    if any(i.claim.craft_pattern for i in items):
+        for item in items:
+            if item.claim.digital and item.claim.craft_pattern is None:
+                item.claim = replace(item.claim, craft_pattern=True)  # a file among patterns of one shop
     return items, order_links
 
 
@@ -140,6 +149,40 @@ def _of_row(row: Row, value: Decimal | None, view: View) -> Item:
     how = "table with headings" if row.group.startswith("table") else "row with a price"
     words = view.lines[row.line].text.replace("\t", " | ")
     return Item(claim, words, how, details=list(row.options))
+
+
+def past_items(view: View, order: PastOrder) -> tuple[ItemClaim, ...]:
+    """The items of an order in a list of orders, with their links."""
+    setting = setting_of(view, len(order.links), False)
+    fetch = download_links(view, order)
+    out: list[ItemClaim] = []
+    merged: dict[str, Amount | None] = {}
+    for title, amount in order.titles:
+        merged.setdefault(tell(title, view.words).title, amount)
+    for number, (title, amount) in enumerate(merged.items()):
+        words = _slug(title)
+        own = tuple(k for k in fetch if len(merged) == 1 or words & _slug((k.label or "") + " " + k.url))
+        kind = kind_of(title, [], view.words, setting, linked=bool(own), fetched=False)
+        value = amount.value if amount is not None else None
+        if value is None and len(merged) == 1 and order.total is not None and not order.code:
+            value = order.total.value
+        out.append(
+            ItemClaim(
+                title=title, quantity=1, amount=value, digital=kind.digital, craft_pattern=kind.craft_pattern, links=own,
+                promised=promised_parts([title, *(k.label or "" for k in own)], view.words), refunded=order.refunded,
+            )
+        )
+        del number
+    return tuple(out)
+
+
+def download_links(view: View, order: PastOrder) -> tuple[DownloadLink, ...]:
+    """Those of an order's links that fetch files."""
+    return tuple(
+        DownloadLink(url=link.url, label=link.text or None, expires_on=day, downloads_left=left)
+        for link, (day, left) in order.links.items()
+        if is_download(link, view.words, column=True)
+    )
 
 
 def same_title(one: str, other: str) -> bool:
@@ -196,6 +239,8 @@ def _title_near(view: View, index: int, link: Link) -> str | None:
     spot = view.spots[index]
     if may_be_title(link.text, words) and not _acts(link.text, view):
         return tell(link.text, words).title
+    if spot.amounts and may_be_title(spot.text[: spot.amounts[0].start], words):
+        return tell(spot.text[: spot.amounts[0].start], words).title
     for other in view.of_line(spot.line):
         if other.cell != spot.cell and other.piece == 0 and _names(other, view):
             return tell(other.value if "title" in other.concepts and other.value else other.text, words).title
@@ -217,7 +262,8 @@ def _title_near(view: View, index: int, link: Link) -> str | None:
 
 
 def _acts(text: str, view: View) -> bool:
-    return any(p in fold(text) for p in view.words.phrases("download", "action") if len(p) > 3)
+    """Whether a link's words say what to do, not what it is."""
+    return acts(trim_label(text), view.words)
 
 
 def _names(spot: Spot, view: View) -> bool:
@@ -252,6 +298,19 @@ def _listed(view: View, loose: list[Row], found: list[_Found]) -> list[Item]:
         if one.title:
             add(one.title, view.spots[one.spot].text)
     return items
+
+
+def _recorded(view: View, start: int, stop: int) -> list[Item]:
+    """Where nothing is listed, what a label names as the thing bought ("Project: ...", "For: ...")."""
+    out: list[Item] = []
+    for pair in view.pairs:
+        line = view.spots[pair.at].line
+        if pair.concepts[0] != "title" or pair.how == "column" or not start <= line < stop:
+            continue
+        title = tell(pair.value, view.words).title
+        if may_be_title(title, view.words) and not any(same_title(title, i.claim.title) for i in out):
+            out.append(Item(ItemClaim(title=title, quantity=1), f"{pair.label} {pair.value}", f"label, {pair.how}"))
+    return out[:20]
 
 
 def _attach(
@@ -300,7 +359,12 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]]) ->
             return item
     name = one.link.text if is_file_name(one.link.text or "") else one.link.url.rsplit("/", 1)[-1].split("?")[0]
     words = _slug(name)
-    scored = sorted(((len(words & _slug(i.claim.title)), -n) for n, i in enumerate(items)), reverse=True)
+    keys = [_plain(i.claim.title) for i in items]
+    scored = sorted(
+        ((len(words & _slug(i.claim.title)) + sum(len(w) > 4 and w in keys[n] for w in words), -n)
+         for n, i in enumerate(items)),
+        reverse=True,
+    )
     if scored and scored[0][0] >= 1 and (len(scored) == 1 or scored[0][0] > scored[1][0]):
         return items[-scored[0][1]]
     above = [i for i in items if id(i) in places and places[id(i)][0] <= one.line <= places[id(i)][1] + 4]
@@ -310,18 +374,35 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]]) ->
 _UMLAUTS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("ß", "ss"), ("ø", "o"), ("å", "a"), ("æ", "a"), ("ł", "l"))
 
 
-def _slug(text: str) -> set[str]:
+_NO_NAME = frozenset(["pdf", "zip", "https", "www", "download", "file", "files", "pattern", "instructions", "letter"])
+
+
+def _unaccented(text: str) -> str:
     text = fold(text)
     for pair, letter in _UMLAUTS:
         text = text.replace(pair, letter)
-    plain = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
-    return {
-        w for w in _WORD_RE.findall(plain) if len(w) > 2 and not w.isdigit() and w not in ("pdf", "zip", "https", "www")
-    }
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+
+
+def _plain(text: str) -> str:
+    return "".join(_WORD_RE.findall(_unaccented(text)))
+
+
+def _slug(text: str) -> set[str]:
+    """The telling words of a title or a file name."""
+    return {w for w in _WORD_RE.findall(_unaccented(text)) if len(w) > 2 and not w.isdigit() and w not in _NO_NAME}
+
+
+def _own_page(item: Item) -> None:
+    """Where an item has links to fetch its files, a link that is only called like it leads to the product's page."""
+    named = [k for k in item.links if k.label and _key(k.label) == _key(item.claim.title)]
+    if named and len(named) < len(item.links):
+        item.links = [k for k in item.links if k not in named]
 
 
 def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
     """Kind, parts and links of an item."""
+    _own_page(item)
     words = view.words
     kind = kind_of(item.claim.title, item.details, words, setting, linked=bool(item.links), fetched=item.fetched)
     texts = [item.claim.title, *item.details, *names]

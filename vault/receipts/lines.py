@@ -127,6 +127,7 @@ class Document:
     bulk: bool = False
     address: str = ""  # where a page was saved from
     file_name: str = ""
+    attached: tuple[str, ...] = ()  # names of the files that came with the mail
     extra: dict[str, str] = field(default_factory=dict)
 
     @cached_property

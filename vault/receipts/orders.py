@@ -6,11 +6,12 @@ each begins with its own order number and ends before the next one's first line.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from vault.language.dates import settle
+from vault.receipts.history import PastOrder
 from vault.receipts.signs import subject_number
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import TOTALS, whole_phrase
@@ -131,6 +132,11 @@ def best_number(found: list[Numbered]) -> Numbered | None:
     return max((n for n in found if n.code.casefold() == best), key=lambda n: (n.weight, -n.line))
 
 
+def sections_agree(view: View, past: Sequence[PastOrder]) -> bool:
+    """Whether a table with one row is only the summary of the one order that the document is about."""
+    return len(past) == 1 and any(n.code == past[0].code or past[0].code is None for n in numbers(view))
+
+
 def sections(view: View) -> list[Section]:
     """The orders of the document: one section for each number that has an amount or a thing of its own."""
     found = [n for n in numbers(view) if n.line >= 0 and n.weight >= 2.5]
@@ -142,6 +148,11 @@ def sections(view: View) -> list[Section]:
     whole = Section(0, len(view.lines))
     if len(firsts) < 2 or len({n.line for n in firsts}) < 2:
         return [whole]
+    if _headed(view, firsts):
+        starts = [0, *(_run_start(view, one.line) for one in firsts[1:])]
+        out = [Section(a, b, n) for a, b, n in zip(starts, [*starts[1:], len(view.lines)], firsts)]
+        own = [s for s in out if _has_money(view, s)]
+        return own if len(own) > 1 else [whole]
     starts = [0]
     for before, after in zip(firsts, firsts[1:]):
         starts.append(_start(view, before.line, after.line))
@@ -151,6 +162,22 @@ def sections(view: View) -> list[Section]:
     if len(own) < 2:
         return [whole]
     return own
+
+
+def _headed(view: View, firsts: list[Numbered]) -> bool:
+    """Whether each order begins with its facts: a total stands in the run of labels before its number."""
+    totals = {view.spots[p.at].line for p in view.pairs if p.has("total") and view.spots[p.at].amounts}
+    runs = [range(_run_start(view, one.line), one.line) for one in firsts]
+    return all(any(n in totals for n in run) for run in runs[1:]) and bool(totals & set(runs[0]))
+
+
+def _run_start(view: View, line: int) -> int:
+    """The first line of the run of labels and values that ends in `line`."""
+    labelled = {view.spots[i].line for p in view.pairs for i in (p.spot, p.at)}
+    first = line
+    while first > 0 and first - 1 in labelled and line - first < 10 and view.lines[first - 1].cells:
+        first -= 1
+    return first
 
 
 def _start(view: View, before: int, after: int) -> int:
@@ -195,6 +222,14 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
             day = _told_day(view, spot.text)
             if day is not None and _plausible(day, view):
                 return day, True, spot.text[:120], "told in a sentence"
+    for spot in view.spots[:400]:
+        if spot.line >= stop or not spot.text or len(spot.text) > 45 or not any(c.isdigit() for c in spot.text):
+            continue
+        found = view.dates_in(spot.text)
+        if found and 2 * (found[0].end - found[0].start) >= len(spot.text) and "expires" not in spot.concepts:
+            day = view.day_in(spot.text)
+            if day is not None and _plausible(day, view) and (view.dated is None or (view.dated - day).days <= 45):
+                return day, True, spot.text, "a date on its own"
     if view.dated is not None:
         return view.dated, False, "", "date of the document"
     return None, False, "", ""

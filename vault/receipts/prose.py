@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from vault.language.amounts import Amount, find_amounts
-from vault.language.folding import narrow, squeeze
+from vault.language.folding import fold, narrow, squeeze
 from vault.receipts.lines import Link
 from vault.receipts.titles import may_be_title, tell
 from vault.receipts.view import View
@@ -97,7 +97,7 @@ def _lower(text: str) -> str:
     return folded if len(folded) == len(text) else text.lower() if len(text.lower()) == len(text) else text
 
 
-def matches(paragraph: Paragraph, templates: tuple[Template, ...]) -> Iterator[Told]:
+def matches(paragraph: Paragraph, templates: tuple[Template, ...], view: View) -> Iterator[Told]:
     """Every sentence of `templates` that the paragraph tells."""
     lower = _lower(paragraph.masked)
     for template in templates:
@@ -112,14 +112,43 @@ def matches(paragraph: Paragraph, templates: tuple[Template, ...]) -> Iterator[T
                 amount = paragraph.amounts[number] if number < len(paragraph.amounts) else None
             title = None
             if "title" in template.gaps:
-                title = _title(paragraph, match.start("title"), match.end("title"), template.gaps[-1] == "title")
+                title = _title(paragraph, match.start("title"), match.end("title"), template.gaps[-1] == "title", view)
                 if title is None:
                     continue
             yield Told(title, amount, paragraph, paragraph.text[:200])
             break
 
 
-def _title(paragraph: Paragraph, start: int, end: int, last: bool) -> str | None:
+def _name_in(text: str, view: View) -> str | None:
+    """The name that running text begins with: words in capitals, joined by small linking words; None if it has none.
+
+    Scripts without capitals give the text itself.
+    """
+    words = text.split(" ")
+    articles, linking = view.words.phrase_set("prose", "articles"), view.words.phrase_set("prose", "linking")
+    while words and fold(words[0]) in articles and words[0][:1].islower():
+        words.pop(0)
+    if not words or words[0][:1].islower():
+        return None
+    if not any(c.isupper() or c.islower() for c in text):
+        return text
+    kept = 0
+    for number, word in enumerate(words):
+        bare = word.lstrip("(\"“„«'’‘")
+        if bare[:1].isupper() or bare[:1].isdigit() or bare in ("&", "–", "-", "+", "/"):
+            kept = number + 1
+        elif fold(word) not in linking and not _bracketed(words, number):
+            break
+    return " ".join(words[:kept]).rstrip(",;:–- ") or None
+
+
+def _bracketed(words: list[str], number: int) -> bool:
+    """Whether a word stands inside brackets ("Falda (tallas 34-50)")."""
+    before = " ".join(words[: number + 1])
+    return before.count("(") > before.count(")") or (words[number].endswith(")") and "(" in before)
+
+
+def _title(paragraph: Paragraph, start: int, end: int, last: bool, view: View) -> str | None:
     """The title in its own letters; where the gap ends the sentence, up to what is set off or to its end."""
     rest = paragraph.masked[start:]
     for passage in (*paragraph.strong, *(k.text for k in paragraph.links if k.text)):
@@ -132,8 +161,7 @@ def _title(paragraph: Paragraph, start: int, end: int, last: bool) -> str | None
             return quoted.group(1)
         stop = _END_RE.search(rest, 2)
         title = _AMOUNT_TAIL_RE.sub("", rest[: stop.start()] if stop else rest).strip()
-        # running text goes on in small letters, names do not
-        return title if title and not title[0].islower() else None
+        return _name_in(title, view)
     return paragraph.masked[start:end].strip(" \"“”„«»'")
 
 
@@ -142,9 +170,9 @@ def bought(view: View, start: int, stop: int) -> list[Told]:
     out: list[Told] = []
     seen: set[str] = set()
     for paragraph in paragraphs(view, start, stop):
-        told = list(matches(paragraph, view.words.templates("prose", "bought"))) if paragraph.amounts else []
+        told = list(matches(paragraph, view.words.templates("prose", "bought"), view)) if paragraph.amounts else []
         if not told:
-            told = list(matches(paragraph, view.words.templates("prose", "bought_only")))
+            told = list(matches(paragraph, view.words.templates("prose", "bought_only"), view))
         for one in told:
             title = tell(one.title or "", view.words).title
             if (
@@ -169,10 +197,10 @@ def refunded(view: View, start: int, stop: int) -> tuple[Amount | None, list[str
     whole: bool | None = None
     said = ""
     for paragraph in paragraphs(view, start, stop):
-        for one in matches(paragraph, view.words.templates("prose", "refunded")):
+        for one in matches(paragraph, view.words.templates("prose", "refunded"), view):
             if amount is None and one.amount is not None:
                 amount, said = one.amount, one.words
-        for one in matches(paragraph, view.words.templates("prose", "refunded_item")):
+        for one in matches(paragraph, view.words.templates("prose", "refunded_item"), view):
             title = tell(one.title or "", view.words).title
             if may_be_title(title, view.words) and title not in titles:
                 titles.append(title)

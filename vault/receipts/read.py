@@ -24,6 +24,8 @@ from vault.receipts.seller_names import domain_key
 from vault.receipts.structured import read_structured
 from vault.receipts.table_export import read_csv, read_sheet
 
+_FILES = frozenset(["application/pdf", "application/zip", "image/svg+xml"])
+_ENDINGS = (".pdf", ".zip", ".svg", ".dxf", ".pes", ".dst")
 MAX_TEXT = 200_000  # characters kept for search
 
 
@@ -96,6 +98,7 @@ def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
         "recipient_address": to.address if to is not None else "",
         "dated": mail.date.date() if mail.date else None,
         "bulk": mail.is_bulk,
+        "attached": tuple(a.name for a in mail.attachments if a.media_type in _FILES or a.name.lower().endswith(_ENDINGS)),
     }
     if mail.html and not plain:
         return read_html(mail.html, **envelope)

@@ -15,13 +15,14 @@ from decimal import Decimal
 from vault.language.amounts import Amount
 from vault.language.dates import settle_after
 from vault.receipts.lines import Link
-from vault.receipts.titles import counted, is_action, is_code, is_file_name, may_be_title, tell
+from vault.receipts.titles import counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, View, lead
 from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, bare_label, trim_label
 
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
 _COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
+_BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
 _BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
 
 
@@ -48,6 +49,7 @@ class Row:
     column: float = 0
     width: float = 0
     room: float = 0  # width of the title's column, where the form has measures
+    above: list[tuple[int, Spot]] = field(default_factory=list)  # lines its title was chosen from
 
     @property
     def priced(self) -> bool:
@@ -131,8 +133,8 @@ def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
     return ()
 
 
-def header_of(view: View, line: int) -> _Header | None:
-    """The column headings, if the line is a row of them."""
+def header_of(view: View, line: int, *, history: bool = False) -> _Header | None:
+    """The column headings, if the line is a row of them; `history` also takes those of a list of orders."""
     cells = view.lines[line].cells
     if len(cells) < 2 or any(s.amounts for s in view.of_line(line)):
         return None
@@ -148,7 +150,7 @@ def header_of(view: View, line: int) -> _Header | None:
     if named < 2 or named * 5 < len(cells) * 3:
         return None
     kinds = {c for _, _, concepts in columns for c in concepts}
-    if not kinds & {"title", "quantity", "unit_price", "price", "reference", "download"}:
+    if not kinds & {"title", "quantity", "unit_price", "price", "reference", "download"} and not history:
         return None
     return _Header(view.lines[line].table, line, _one_each(columns), f"table {line}")
 
@@ -172,6 +174,7 @@ def read_rows(view: View, start: int, stop: int) -> list[Row]:
     """Every row that may be a thing sold between two lines, in reading order."""
     reader = _Reader(view, start, stop)
     reader.read()
+    reader.regular()
     return reader.rows
 
 
@@ -204,6 +207,42 @@ class _Reader:
                 elif not self._row(line):
                     self._loose(line)
             line += 1
+
+    def regular(self) -> None:
+        """What one row leaves open, its neighbours of the same make settle."""
+        groups: dict[str, list[Row]] = {}
+        for row in self.rows:
+            groups.setdefault(row.group, []).append(row)
+        for group in groups.values():
+            self._same_height(group)
+            self._leading_counts(group)
+
+    def _same_height(self, group: list[Row]) -> None:
+        """Items printed as the same number of lines begin with their title, each on the first of them."""
+        heights = {len(r.above) for r in group[1:]}
+        if len(group) < 2 or len(heights) != 1 or not group[0].group.startswith("lines below"):
+            return
+        height = heights.pop()
+        if height < 2 or len(group[0].above) < height:
+            return
+        for row in group:
+            line, spot = row.above[-height]
+            if spot.label or not may_be_title(spot.text, self.words) or spot.text == row.title:
+                continue
+            old = row.title
+            row.title, row.line, row.spot = tell(spot.text, self.words).title, line, self._index(spot)
+            row.options = [o for o in row.options if o != spot.text]
+            if old not in row.options:
+                row.options.append(old)
+
+    def _leading_counts(self, group: list[Row]) -> None:
+        """Rows that all begin with a small number begin with the count ("1 PATTERN", "3 RIBBON")."""
+        matches = [_BARE_COUNT_RE.match(r.title) for r in group]
+        if len(group) < 2 or not all(matches) or any(r.quantity for r in group):
+            return
+        for row, match in zip(group, matches):
+            if match is not None:
+                row.quantity, row.title = int(match.group(1)) or None, row.title[match.end() :].rstrip(" @")
 
     def _break(self) -> None:
         self.above.clear()
@@ -491,6 +530,8 @@ class _Reader:
     def _single(self, line: int) -> None:
         view = self.view
         listed = view.lines[line].listed
+        if listed:
+            self._break()
         for spot in view.of_line(line):
             if not spot.text:
                 self._hang(line, spot)
@@ -510,6 +551,8 @@ class _Reader:
             elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
                 self._break()
                 self.above.append((line, spot))
+            elif listed and spot.links and self._free_line(line, spot):
+                continue
             elif self._belongs(line, spot):
                 self._detail(self.rows[-1], spot, ())
             elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
@@ -607,6 +650,21 @@ class _Reader:
         if row.title:
             self._keep(row)
 
+    def _free_line(self, line: int, spot: Spot) -> bool:
+        """"Ruffle Sampler  Free  Download": a list item named by its link, given away."""
+        name = spot.links[0].text
+        rest = spot.text[len(name) :]
+        words = {trim_label(w) for w in rest.split(" ")} | {trim_label(rest)}
+        if not spot.text.startswith(name) or not words & self.words.phrase_set("goods", "free"):
+            return False
+        if not may_be_title(name, self.words):
+            return False
+        told = tell(name, self.words)
+        row = Row(title=told.title, line=line, spot=self._index(spot), group=self._line_group(line), last_line=line)
+        row.free, row.links, row.quantity = True, list(spot.links), told.quantity
+        self._keep(row)
+        return True
+
     def _counted_line(self, line: int, spot: Spot) -> bool:
         """"2 x Cotton lawn": a thing and how many of it, without a price."""
         told = tell(spot.text, self.words)
@@ -665,6 +723,7 @@ class _Reader:
         for number, other in self.above:
             if other is not title_spot and number >= at:
                 self._detail(row, other, ())
+        row.above = list(self.above)
         row.quantity = row.quantity or self.count
         self._price(row, spot, money)
         row.links.extend(spot.links)
@@ -686,10 +745,12 @@ class _Reader:
         ]
         if not fitting:
             return None
-        for test in (lambda s: "title" in s.concepts and bool(s.value), lambda s: s.heading > 0, lambda s: s.bold):
-            marked = [(n, s) for n, s in fitting if test(s)]
+        plain = [(n, s) for n, s in fitting if not is_format(s.text, self.words)] or fitting
+        for test in (lambda s: "title" in s.concepts and bool(s.value), lambda s: s.heading > 0 or s.bold):
+            marked = [(n, s) for n, s in plain if test(s)]
             if marked:
                 return marked[-1]
+        fitting = plain
         block = self.view.lines[fitting[-1][0]].block
         same = [(n, s) for n, s in fitting if self.view.lines[n].block == block]
         return same[0]

@@ -25,6 +25,7 @@ _SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]
 _CUT_RE = re.compile(
     r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
 )
+_PROFILES = frozenset(["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"])
 _VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
 
 
@@ -124,12 +125,17 @@ def _starts_name(text: str) -> bool:
     return text[0].isupper() or text[0].isdigit() or "\u3040" <= text[0] <= "\u9fff"
 
 
-def find_shop(view: View, start: int, stop: int, *, labelled: str | None = None) -> Shop:
-    """The seller that lines `start` to `stop` and the document around them name."""
+def find_shop(view: View, start: int, stop: int, *, number_line: int | None = None) -> Shop:
+    """The seller that lines `start` to `stop` and the document around them name.
+
+    `number_line` is the line of the order's number where the document holds several orders: what heads it may be the
+    name of a stall.
+    """
     doc = view.doc
     poll = _Poll(view)
-    if labelled:
-        poll.add(labelled, 6.0, "label")
+    if number_line is not None:
+        _stall(view, start, number_line, poll)
+    _profile_links(view, start, stop, poll)
     for pair in view.pairs:
         line = view.spots[pair.spot].line
         if "seller" in pair.concepts and start <= line < stop and pair.value and len(pair.value) < 70:
@@ -168,6 +174,25 @@ def _is_third(view: View, best: Named, domain: str | None, poll: _Poll) -> bool:
         return True
     # the sender's name is the seller's, but the domain is called like someone else in the mail
     return not _free_domain(view, best.name)
+
+
+def _stall(view: View, start: int, number_line: int, poll: _Poll) -> None:
+    """The last heading or bold line above an order's number."""
+    for line in range(number_line, max(start, number_line - 4) - 1, -1):
+        for spot in view.of_line(line):
+            if (spot.heading or spot.bold) and spot.text and len(spot.text) < 60 and not spot.concepts and not spot.amounts:
+                poll.add(spot.text, 5.0, "heading of the order")
+                return
+
+
+def _profile_links(view: View, start: int, stop: int, poll: _Poll) -> None:
+    """A link that is called like the end of its address leads to a profile or a stall ("/shop/PinAndPetticoat")."""
+    for line in range(start, stop):
+        for link in view.lines[line].links:
+            tail = link.url.split("?")[0].rstrip("/").rsplit("/", 2)
+            if len(tail) == 3 and link.text and len(link.text) > 3 and tail[1].lower() in _PROFILES:
+                if name_key(tail[2]) == name_key(link.text):
+                    poll.add(link.text, 4.0, "profile link")
 
 
 def _in_menu(view: View, pair: Pair) -> bool:
@@ -239,7 +264,9 @@ def _texts(view: View, poll: _Poll) -> None:
         if key in signoffs:
             following = [s for s in view.spots[index + 1 : index + 3] if s.text and len(s.text) < 50 and not s.amounts]
             for number, other in enumerate(following):
-                poll.add(re.split(r"\s?[,|]\s", other.text)[-1], 1.5 - 0.5 * number, "signature")
+                name = re.split(r"\s?[,|]\s", other.text)[-1]
+                own = fits_domain(name, domain_key(_host(view.doc.sender_address))) if view.doc.sender_address else False
+                poll.add(name, 1.5 - 0.5 * number + 3.0 * own, "signature")
     if not view.doc.sender_name:
         first = next((s for s in view.spots[:6] if s.text and not s.whole and not s.amounts and len(s.text) < 50), None)
         if first is not None:

@@ -168,6 +168,14 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     return Verdict(kind=kind, purchase=True)
 
 
+def judge_history(signs: Signs, view: View) -> Verdict:
+    """Whether a table of orders is the buyer's own: not a mail that bears another sign."""
+    against = signs.weight("basket", "quote", "bank", "phish", "wish") if view.doc.sender_address else 0.0
+    if against >= 2 or signs.weight("quote") >= 3:
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="a list, but not of own orders")
+    return Verdict(kind=DocumentKind.HISTORY, purchase=True)
+
+
 def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
     """What makes a document no evidence whatever prices it shows."""
     w = signs.weight

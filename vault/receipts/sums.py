@@ -83,7 +83,8 @@ def _spot_sums(view: View, spot: Spot, index: int, pairs: Iterable[Pair], header
         if not concepts and number == 0 and spot.label and set(spot.concepts) & TOTALS:
             concepts = spot.concepts
         words = text
-        if not concepts and not before.strip(" (:-–.*"):
+        rest = before.strip(" (:-–−.*")
+        if not concepts and (not rest or (" " not in rest and len(rest) <= 16 and (rest.isupper() or not rest.isalpha()))):
             for pair in pairs:
                 if pair.how == "column" and view.spots[pair.spot].line in headers:
                     continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from vault.language.folding import fold
 from vault.receipts.view import Spot, View, lead
 from vault.receipts.words import Words, trim_label
 
@@ -43,6 +44,16 @@ def is_code(text: str) -> bool:
     """Whether `text` is an article number: capitals and digits, no words."""
     text = text.strip().lstrip("#")
     return _CODE_RE.fullmatch(text) is not None and any(c.isdigit() for c in text) and len(text) <= 24
+
+
+def is_format(text: str, words: Words) -> bool:
+    """Whether a line only says in which form something comes ("PDF pattern", "Digital download", "Size 38")."""
+    found = lead(text, words)
+    if found is not None and "option" in found[0]:
+        return True
+    known = words.phrase_set("goods", "digital") | words.phrase_set("goods", "format")
+    tokens = [t.strip(".,()/|&+-") for t in fold(text).split(" ")]
+    return len(text) < 60 and all(t in known or not t or t.isdigit() for t in tokens) or fold(text) in known
 
 
 def counted(text: str, words: Words) -> int | None:

@@ -112,10 +112,24 @@ class View:
     def day_in(self, text: str) -> date | None:
         """The first date printed in `text` that can be settled."""
         for found in self.dates_in(text):
-            day = settle(found, near=self.dated)
+            day = settle(found, near=self.dated) or self._by_custom(found)
             if day is not None:
                 return day
         return None
+
+    def _by_custom(self, found: FoundDate) -> date | None:
+        """A date whose day and month could be exchanged, read as the country of the currency writes it."""
+        if len(found.candidates) != 2 or not found.year:
+            return None
+        return found.candidates[0] if self.day_first else found.candidates[1] if self.day_first is False else None
+
+    @cached_property
+    def day_first(self) -> bool | None:
+        """Whether numeric dates put the day first: other dates of the document tell, else its currency, else None."""
+        signs = {a.currencies[0] for s in self.spots for a in s.amounts if a.currencies}
+        if not signs or signs & {"CAD"}:
+            return None
+        return False if signs == {"USD"} else "USD" not in signs or None
 
     def spot_at(self, line: int, cell: int, piece: int) -> int | None:
         """The index of the spot at a place."""
@@ -202,7 +216,7 @@ def lead(text: str, words: Words) -> tuple[tuple[str, ...], str, str] | None:
 def fits(concept: str, value: str, words: Words) -> bool:
     """Whether `value` begins with what the concept asks for (a code, an amount, a date)."""
     value = value.strip(" :：([=-–")
-    if concept in NUMBERS:
+    if concept in NUMBERS or concept == "reference":
         return code_in(value) is not None
     if concept in MONEY:
         return bool(value) and _amount_soon(value, words)

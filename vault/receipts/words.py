@@ -19,6 +19,7 @@ from importlib.resources import files
 from typing import Any
 
 from vault.language import LANGUAGES, fold
+from vault.language.currencies import CODES
 
 # Concepts whose value is money; `total` may also head a column.
 MONEY = frozenset(
@@ -81,8 +82,10 @@ def trim_label(text: str) -> str:
 
 
 def bare_label(text: str) -> str:
-    """A label without what shops add to it: percentages, brackets ("VAT (20 %)", "Discount (SPRING)")."""
-    return _PERCENT_RE.sub("", _BRACKETS_RE.sub("", fold(text))).strip(_EDGES)
+    """A label without what shops add to it: percentages, brackets, the currency ("VAT (20 %)", "Total EUR")."""
+    bare = _PERCENT_RE.sub("", _BRACKETS_RE.sub("", fold(text))).strip(_EDGES)
+    head, _, last = bare.rpartition(" ")
+    return head.strip(_EDGES) if head and (last.upper() in CODES or last in ("€", "£", "$", "kr", "zł")) else bare
 
 
 @dataclass(frozen=True, slots=True)

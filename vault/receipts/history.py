@@ -1,0 +1,130 @@
+"""Account pages that list orders of years: a table whose rows are orders, or things bought with their day.
+
+A heading row with a column for the order number, or for the day beside the titles, makes a table of orders.  Rows of
+one number (without numbers: of one day) are one order.  A row that says it was cancelled is none.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+from vault.language.amounts import Amount
+from vault.receipts.lines import Link
+from vault.receipts.rows import header_of
+from vault.receipts.titles import may_be_title
+from vault.receipts.view import Spot, View, code_in
+from vault.receipts.words import MONEY, whole_phrase
+
+MAX_ORDERS = 5000
+
+
+@dataclass(slots=True)
+class PastOrder:
+    """One order of the table."""
+
+    line: int
+    code: str | None = None
+    day: date | None = None
+    total: Amount | None = None
+    titles: list[tuple[str, Amount | None]] = field(default_factory=list)
+    links: dict[Link, tuple[date | None, int | None]] = field(default_factory=dict)  # until when, how often
+    left: int | None = None
+    expires: date | None = None
+    seller: str | None = None
+    refunded: bool = False
+    cancelled: bool = False
+    words: str = ""
+
+
+def read_history(view: View) -> list[PastOrder]:
+    """The orders that a table of the document lists; empty for a document about one order."""
+    for line in range(len(view.lines)):
+        header = header_of(view, line, history=True)
+        if header is None:
+            continue
+        kinds = [set(concepts) for _, _, concepts in header.columns]
+        numbered = any("order_number" in k and "title" not in k for k in kinds)
+        dated = any("order_date" in k for k in kinds)
+        titled = any("title" in k for k in kinds)
+        priced = any(k & MONEY for k in kinds)
+        if not ((numbered and (dated or priced or titled)) or (dated and titled)):
+            continue
+        found = list(_rows(view, line, header))
+        if found:
+            return _united(found)
+    return []
+
+
+def _rows(view: View, start: int, header: object) -> Iterator[PastOrder]:
+    for line in range(start + 1, min(len(view.lines), start + 1 + MAX_ORDERS)):
+        if not view.lines[line].cells:
+            continue
+        if view.lines[start].table and view.lines[line].table not in (view.lines[start].table, 0):
+            return
+        if len(view.lines[line].cells) < 2:
+            continue
+        order = _order(view, line, header)
+        if order is not None:
+            yield order
+
+
+def _order(view: View, line: int, header: object) -> PastOrder | None:
+    order = PastOrder(line=line, words=view.lines[line].text.replace("\t", " | ")[:160])
+    for cell in range(len(view.lines[line].cells)):
+        concepts = set(header.role(view, line, cell))  # type: ignore[attr-defined]
+        for spot in view.of_cell(line, cell):
+            _take(view, order, spot, concepts)
+    if order.code is None and order.day is None:
+        return None
+    order.links = dict.fromkeys(order.links, (order.expires, order.left))
+    if not order.titles and order.total is None and order.code is None:
+        return None
+    return order
+
+
+def _take(view: View, order: PastOrder, spot: Spot, concepts: set[str]) -> None:
+    for link in spot.links:
+        order.links.setdefault(link, (None, None))
+    text = spot.text
+    if not text:
+        return
+    if "order_number" in concepts and order.code is None:
+        order.code = code_in(text)
+    elif "order_date" in concepts and order.day is None:
+        order.day = view.day_in(text)
+    elif concepts & {"total", "line_amount", "price", "subtotal"} and spot.amounts and order.total is None:
+        order.total = spot.amounts[0]
+    elif "downloads_left" in concepts:
+        number = re.search(r"\d{1,4}", text)
+        order.left = int(number.group()) if number else None
+    elif "expires" in concepts:
+        order.expires = view.day_in(text)
+    elif "seller" in concepts and len(text) < 70:
+        order.seller = text
+    elif "title" in concepts and may_be_title(text[: spot.amounts[0].start] if spot.amounts else text, view.words):
+        amount = spot.amounts[0] if spot.amounts else None
+        title = text[: amount.start].rstrip(" –-:(") if amount is not None else text
+        order.titles.append((title, amount))
+    elif whole_phrase(spot.folded, view.words.phrases("status", "cancelled")):
+        order.cancelled = True
+    elif whole_phrase(spot.folded, view.words.phrases("status", "refunded")):
+        order.refunded = True
+
+
+def _united(found: list[PastOrder]) -> list[PastOrder]:
+    """Rows of one number, or without numbers of one day, are one order."""
+    out: dict[object, PastOrder] = {}
+    numbered = any(o.code for o in found)
+    for order in found:
+        key: object = order.code.casefold() if order.code else (order.day, order.line if numbered else None)
+        first = out.get(key)
+        if first is None:
+            out[key] = order
+            continue
+        first.titles.extend(order.titles)
+        first.links |= order.links
+        first.day = first.day or order.day
+    return list(out.values())
