@@ -372,6 +372,11 @@ def _joined(bodies: list[tuple[str, str]]) -> str:
 # --- forwards ---------------------------------------------------------------------------------
 
 
+def with_inline_forwards(mail: Mail) -> Mail:
+    """The mail with what is forwarded inside its text taken out of it, as `parse_mail` gives it."""
+    return _with_inline(mail, 0)
+
+
 def _with_inline(mail: Mail, level: int) -> Mail:
     if level >= MAX_FORWARD_DEPTH:
         return mail
