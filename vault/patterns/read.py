@@ -82,8 +82,7 @@ def _pdf(source: Source) -> FileReading | None:
     if _PDF_MARK not in source.data[:1024] and not (source.called_pdf and _PDF_MARK in source.data[: 64 << 10]):
         return None
     reading = read_pdf(source.data, limits=source.limits)
-    facts = pdf_facts(reading, name=source.name)
-    problem = None
+    facts, problem = pdf_facts(reading, name=source.name)
     if facts.damaged:
         problem = Problem(
             source=source.name, reason=f"damaged: {reading.damaged}", next="download it again, if its link still works"
@@ -96,14 +95,28 @@ def _pdf(source: Source) -> FileReading | None:
     return FileReading(facts=facts, pdf=reading, problem=problem)
 
 
-def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
-    """The facts of a PDF by the rules over its reading."""
+def _ruled(rules: Callable[[], RuleFacts], name: str) -> tuple[RuleFacts, Problem | None]:
+    """What the rules over the words say.  Should they fail, what was measured still stands, with the failure told."""
+    try:
+        return rules(), None
+    except Exception as error:  # noqa: BLE001 - words of any file come here; a rule's mistake must cost only its answers
+        from vault.patterns.rules import RuleFacts
+
+        reason = f"its words could not be interpreted ({type(error).__name__}: {str(error)[:200]})"
+        next_step = "this is a mistake in the program: please report it; the file itself is kept"
+        return RuleFacts(why=(reason,)), Problem(source=name, reason=reason, next=next_step)
+
+
+def pdf_facts(reading: PdfReading, *, name: str) -> tuple[PatternFacts, Problem | None]:
+    """The facts of a PDF by the rules over its reading, and the problem that came up."""
     from vault.patterns.fingerprint import fingerprint
     from vault.patterns.rules import RuleFacts, facts_from
     from vault.patterns.scale import scale_check
     from vault.patterns.sheets import sheets_of
 
-    rules = facts_from(reading, name=name) if reading.pages else RuleFacts()
+    rules, problem = RuleFacts(), None
+    if reading.pages:
+        rules, problem = _ruled(lambda: facts_from(reading, name=name), name)
     sheets = sheets_of(reading, name=name, craft=rules.craft, is_pattern=rules.is_pattern)
     check, reasons = scale_check(reading, craft=rules.craft) if rules.is_pattern is not False else (None, ())
     why = [*rules.why, *reasons, *reading.notes]
@@ -111,7 +124,7 @@ def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
         why.append(f"holds {', '.join(reading.active_content)}, which is never run")
     if reading.attachments:
         why.append(f"holds embedded files: {', '.join(reading.attachments[:5])}")
-    return PatternFacts(
+    facts = PatternFacts(
         media_type="application/pdf",
         pages=reading.n_pages or None,
         sheets=sheets,
@@ -125,6 +138,7 @@ def pdf_facts(reading: PdfReading, *, name: str) -> PatternFacts:
         why=tuple(dict.fromkeys(why)),
         **{**_said(rules), "parts": rules.parts or parts_of(sheets)},
     )
+    return facts, problem
 
 
 def _said(rules: RuleFacts) -> dict[str, Any]:
@@ -221,7 +235,9 @@ def _drawing(source: Source) -> FileReading | None:
         return None
     media_type, drawing = found
     words = "\n".join(part for part in (drawing.title, drawing.text) if part)
-    rules = facts_from_text(words, name=source.name) if words else RuleFacts()
+    rules, problem = RuleFacts(), None
+    if words:
+        rules, problem = _ruled(lambda: facts_from_text(words, name=source.name), source.name)
     pattern = rules.is_pattern or (True if drawing.width_mm and not looks_like_plan(drawing) else None)
     sheets: tuple[Sheet, ...] = ()
     if drawing.width_mm and drawing.height_mm:
@@ -235,7 +251,7 @@ def _drawing(source: Source) -> FileReading | None:
         unusable=None if drawing.whole else "truncated", headings=(drawing.title,) if drawing.title else (),
         why=(*rules.why, drawing.why),
     )
-    return FileReading(facts=facts)
+    return FileReading(facts=facts, problem=problem)
 
 
 def _text(source: Source) -> FileReading | None:
@@ -246,13 +262,13 @@ def _text(source: Source) -> FileReading | None:
     text = decoded(source.data, source.media_type)
     if text is None:
         return None
-    rules = facts_from_text(text, name=source.name)
+    rules, problem = _ruled(lambda: facts_from_text(text, name=source.name), source.name)
     facts = PatternFacts(
         media_type=source.media_type if source.media_type.startswith("text/") else "text/plain",
         content_fingerprint=text_fingerprint(text, rules.stamp), unusable="preview" if rules.preview else None,
         why=rules.why, **_said(rules),
     )
-    return FileReading(facts=facts)
+    return FileReading(facts=facts, problem=problem)
 
 
 READERS: tuple[Callable[[Source], FileReading | None], ...] = (
