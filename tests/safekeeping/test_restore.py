@@ -143,6 +143,40 @@ def test_a_vault_is_never_restored_over(folder: VaultFolder, stick: Path, tmp_pa
     assert tree(tmp_path / "full") == {"taxes.pdf": b"mine"}
 
 
+@pytest.mark.parametrize(
+    "name, content",
+    [
+        (".hidden", b"mine"),
+        ("deep/down/letter.txt", b"mine"),
+        ("objects/ab/notes.txt", b"mine"),
+        ("vault.toml", b"# my own words\n"),
+        ("backups/key.age", b"the key of another backup"),
+        ("film.part", b"mine"),
+    ],
+)
+def test_a_folder_with_anything_in_it_is_left_alone(
+    folder: VaultFolder, stick: Path, tmp_path: Path, name: str, content: bytes
+) -> None:
+    back_up(folder, stick)
+    (tmp_path / "new" / name).parent.mkdir(parents=True)
+    (tmp_path / "new" / name).write_bytes(content)
+    assert code_of(lambda: bring(stick, tmp_path / "new")) == "target-not-empty"
+    assert tree(tmp_path / "new") == {name: content}
+
+
+def test_what_came_into_the_target_during_a_restore_is_left_alone(
+    folder: VaultFolder, stick: Path, tmp_path: Path
+) -> None:
+    back_up(folder, stick)
+    (tmp_path / "new").mkdir()
+
+    def meanwhile(done: int, total: int) -> None:
+        (tmp_path / "new" / "letter.txt").write_bytes(b"mine")
+
+    assert code_of(lambda: bring(stick, tmp_path / "new", progress=meanwhile)) == "target-not-empty"
+    assert tree(tmp_path / "new") == {"letter.txt": b"mine"}
+
+
 def test_an_empty_target_or_a_vault_that_never_held_anything_is_taken(
     folder: VaultFolder, stick: Path, tmp_path: Path
 ) -> None:

@@ -2,7 +2,7 @@
 
 | module | holds |
 |---|---|
-| `disk` `streams` | every step that changes a disk; streams that count and digest |
+| `disk` `streams` `parallel` | every step that changes a disk; streams that count and digest; several at a time |
 | `folder` | the layout of a vault, its settings |
 | `objects` | the content store |
 | `lock` | one writer at a time |
@@ -13,6 +13,7 @@
 | `keys` `recovery` `passphrase` | the key, locked with a passphrase; the key on paper; how strong a passphrase is |
 | `backup` `ownership` `packing` `state` | the writing side |
 | `restore` `opening` `unpacking` | the reading side |
+| `inspecting` `thinning` `lease` | a backup checked where it lies; fewer snapshots; one writer to a destination |
 | `rehearse` | a fire drill that trusts neither |
 
 The disk format is described in docs/formats/backup.md.

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from vault.errors import BackupError, DecryptionError, StoreError
 from vault.safekeeping.destination import Destination, Gone, Upload, get, put
+from vault.safekeeping.disk import trouble
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.keys import SCRYPT_LOG_N, BackupKey, seal, sealing, unlock_key
 from vault.safekeeping.layout import (
@@ -348,6 +349,8 @@ class _Run:
                 )
             self._lease.renew()
             upload.commit(name.name)
+        except OSError as error:  # the vault's side: a destination raises BackupError
+            raise trouble(error, f"the catalogue of {self._folder.root} cannot be read") from error
         finally:
             upload.abort()
         self._destination.flush()

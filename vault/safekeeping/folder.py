@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 
 _OURS = ("catalogue.sqlite", "objects", "shelf", "shelf.tsv", "vault.toml", "backups", "tmp", "vault.lock")
 # What systems put into every folder; a folder that holds nothing else is empty to a person.
-_NOISE = {".ds_store", "desktop.ini", "thumbs.db", "lost+found", ".directory", "icon\r"}
+NOISE = {".ds_store", "desktop.ini", "thumbs.db", "lost+found", ".directory", "icon\r"}
 _MAX_SETTINGS = 1 << 20
 
-_FIRST_SETTINGS = """\
+FIRST_SETTINGS = """\
 # Settings of this vault.  You may edit this file; it holds nothing secret.
 
 [backup]
@@ -112,7 +112,7 @@ class VaultFolder:
             for path in (self.objects_path, self.tmp_path):
                 self.disk.make_folder(path)
             if not self.settings_path.exists():
-                write_whole(self.disk, self.settings_path, [_FIRST_SETTINGS.encode()])
+                write_whole(self.disk, self.settings_path, [FIRST_SETTINGS.encode()])
         except OSError as error:
             raise trouble(error, f"the vault folder {self.root} cannot be made") from error
 
@@ -209,4 +209,4 @@ def strangers(folder: Path) -> list[str]:
     if not folder.is_dir():
         return []
     names = (entry.name for entry in folder.iterdir())
-    return sorted(n for n in names if n not in _OURS and n.lower() not in _NOISE and n[0] != "." and not is_part(n))
+    return sorted(n for n in names if n not in _OURS and n.lower() not in NOISE and n[0] != "." and not is_part(n))

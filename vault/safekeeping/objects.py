@@ -116,12 +116,16 @@ class ObjectStore:
             return False
 
     def digests(self) -> Iterator[str]:
-        """Digests of all objects, sorted, by their names alone."""
+        """Digests of all objects, sorted, by their names alone.  Raises StoreError."""
         if not self.folder.objects_path.is_dir():
             return
-        for sub in sorted(self.folder.objects_path.iterdir()):
-            if len(sub.name) == 2 and sub.is_dir():
-                yield from sorted(p.name for p in sub.iterdir() if is_digest(p.name) and p.name.startswith(sub.name))
+        try:
+            for sub in sorted(self.folder.objects_path.iterdir()):
+                if len(sub.name) == 2 and sub.is_dir():
+                    names = [p.name for p in sub.iterdir()]
+                    yield from sorted(n for n in names if is_digest(n) and n.startswith(sub.name))
+        except OSError as error:
+            raise trouble(error, f"the objects in {self.folder.objects_path} cannot be read") from error
 
     def forget(self, sha256: str) -> None:
         """Removes an object (deaccession); nothing if it is gone.  The caller has removed its rows before."""

@@ -13,6 +13,7 @@ the lists of the other snapshots are asked for another copy of it.
 from __future__ import annotations
 
 import contextlib
+import os
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -21,8 +22,19 @@ from typing import BinaryIO
 
 from vault.errors import BackupError, DecryptionError, VaultError
 from vault.safekeeping.destination import Destination, Gone
-from vault.safekeeping.disk import DISK, PART, Batch, Disk, discard, free_bytes, remove_tree, trouble, write_whole
-from vault.safekeeping.folder import VaultFolder, strangers
+from vault.safekeeping.disk import (
+    DISK,
+    PART,
+    Batch,
+    Disk,
+    discard,
+    free_bytes,
+    is_part,
+    remove_tree,
+    trouble,
+    write_whole,
+)
+from vault.safekeeping.folder import FIRST_SETTINGS, NOISE, VaultFolder
 from vault.safekeeping.keys import BackupKey, unseal
 from vault.safekeeping.layout import Damage, SnapshotName, StoredObject, choose_snapshot, is_sealed, stored_digest
 from vault.safekeeping.lock import FileLock
@@ -84,12 +96,12 @@ def restore(
     """
     started = time.monotonic()
     target = Path(target).expanduser().absolute()
-    _check_target(target)
-    destination.check()
-    snapshots = snapshots_in(destination)
-    chosen = choose_snapshot(snapshots, snapshot, destination.name)
-    key = key_for(destination, chosen, passphrase=passphrase, recovery_key=recovery_key)
     try:
+        _check_target(target)
+        destination.check()
+        snapshots = snapshots_in(destination)
+        chosen = choose_snapshot(snapshots, snapshot, destination.name)
+        key = key_for(destination, chosen, passphrase=passphrase, recovery_key=recovery_key)
         with _work_folder(target, disk) as work:
             run = _Run(destination, VaultFolder(work, disk=disk), key, snapshots)
             read = run.read(chosen)
@@ -314,11 +326,27 @@ def _check_target(target: Path) -> None:
             "name a new folder (--vault DIR); nothing is ever restored over a vault",
             code="target-not-empty",
         )
-    strange = strangers(target)
-    if strange:
+    if os.path.ismount(target):
         raise BackupError(
-            f"{target} is not empty ({strange[0]})", "name a new folder: --vault DIR", code="target-not-empty"
+            f"{target} is a whole disk", f"name a folder on it: --vault {target / 'Pinfold'}", code="target-not-empty"
         )
+    held = next(_held(target), None)
+    if held is not None:
+        raise BackupError(
+            f"{target} is not empty ({held})", "name a new folder: --vault DIR", code="target-not-empty"
+        )
+
+
+def _held(target: Path) -> Iterator[str]:
+    """Files in a target folder that somebody may want: all but what a vault that was only begun consists of."""
+    for path in sorted(target.rglob("*")) if target.is_dir() else ():
+        if path.is_dir() and not path.is_symlink():
+            continue
+        begun = path.name == "vault.lock" or is_part(path.name)
+        if not begun and path.name == "vault.toml":
+            begun = path.read_bytes() == FIRST_SETTINGS.encode()
+        if not begun and path.name.lower() not in NOISE:
+            yield path.relative_to(target).as_posix()
 
 
 @contextlib.contextmanager
@@ -345,6 +373,9 @@ def _work_folder(target: Path, disk: Disk) -> Iterator[Path]:
             if not work.exists():
                 with contextlib.suppress(OSError):
                     lock_path.unlink()
+    if not work.exists():  # Windows removes no file that is open
+        with contextlib.suppress(OSError):
+            lock_path.unlink()
 
 
 def _check_work(work: Path) -> None:
@@ -363,16 +394,11 @@ def _check_work(work: Path) -> None:
 def _give_name(work: Path, target: Path, disk: Disk) -> None:
     """The last step."""
     if target.is_dir():
-        _clear_empty(target)
+        _check_target(target)  # once more, for a restore may take hours
+        remove_tree(target)
     disk.rename(work, target)
     disk.sync_folder(target.parent)
     discard(disk, target / "tmp" / _MARK)
-
-
-def _clear_empty(target: Path) -> None:
-    """Removes a target folder that holds nothing: an empty one, or a vault that was begun and never held anything."""
-    _check_target(target)
-    remove_tree(target)
 
 
 def _mb(n_bytes: int) -> int:
