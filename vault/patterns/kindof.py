@@ -3,8 +3,9 @@
 Signs come in groups (`sewing.cut`, `not.money` ...; the word files list them).  A group counts once with its weight and
 a little more for each further sign, so that one repeated word proves nothing.  Naming a pattern is not enough: an
 invoice names one too.  What makes a pattern is the making (cut, seam, gauge, cast on, hoop) and the printing (test
-square, tape here, layers of sizes, outlines that run over the edge of the page).  In long texts the signs must stand
-close, since a novel too has sleeves and buttons.  Answers are None where nothing speaks for either.
+square, tape here, layers of sizes, outlines that run over the edge of the page).  A pattern counts and measures:
+in prose without numbers, and in long texts with the signs far between, they are worth little, since a novel too has
+sleeves and buttons.  Answers are None where nothing speaks for either.
 """
 
 from __future__ import annotations
@@ -33,10 +34,11 @@ WEIGHTS: dict[str, float] = {
 CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting")
 _NAMING = ("any.", "print.format", "print.scale")
 _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
-ENOUGH, OTHER_ENOUGH = 3.6, 2.6
+ENOUGH, OTHER_ENOUGH = 3.6, 2.3
 _MAKING_ENOUGH = 2.0
 _SHORT_TEXT = 80  # words below which the words of every language count
 _DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
+_NUMBERED = 0.04  # share of words with a digit from which a text measures; patterns have 8 % and more, prose under 2
 _LOOKED_AT = 300_000  # characters
 _SIZE_LAYER_RE = re.compile(
     r"(?:\D{0,12}[\s._-])?(?:\d{1,3}(?:\s?[-/]\s?\d{1,3})?[wy]?|x{0,5}[sml]|\d?xl|\dx|xs|one size)(?: ?cm)?",
@@ -67,7 +69,10 @@ def kind_of(
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
     values = {group: _value(group, n) for group, n in groups.items()}
     drawn, drawn_why = _drawn(reading, n_words)
-    return _decide(values, groups, n_words, drawn, drawn_why, reading, name)
+    kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why)
+    if kind.is_pattern is None and reading is not None and _photographs(reading, n_words, name):
+        return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
+    return kind
 
 
 def distinct_text(pages: Iterable[PageText]) -> str:
@@ -103,8 +108,13 @@ def _by_group(signs: dict[Sign, int], language: str | None) -> dict[str, float]:
 
 
 def _value(group: str, n: float) -> float:
-    """The weight for the first sign, at most two and a half times as much for many."""
+    """The weight for the first sign, at most two and a half times as much for many, of other documents four times.
+
+    The words of an invoice are said once each, so there the number of different ones tells.
+    """
     weight = WEIGHTS.get(group, 0.0)
+    if group.startswith("not."):
+        return weight * 4.0 * (1 - float(0.78 ** min(n, 12.0)))
     return weight * 2.5 * (1 - float(0.6 ** min(n, 12.0)))
 
 
@@ -145,14 +155,13 @@ def _craft_values(values: dict[str, float]) -> dict[str, float]:
 
 
 def _decide(
-    values: dict[str, float], groups: dict[str, float], n_words: int, drawn: float, drawn_why: tuple[str, ...],
-    reading: PdfReading | None, name: str,
+    values: dict[str, float], groups: dict[str, float], n_words: int, closeness: float, drawn: float,
+    drawn_why: tuple[str, ...],
 ) -> Kind:
     crafts = _craft_values(values)
     craft = max(CRAFTS, key=lambda c: crafts[c])
     named = sum(value for group, value in values.items() if group.startswith(_NAMING))
     printed = values.get("print.square", 0.0) + values.get("print.tile", 0.0)
-    closeness = _closeness(groups, n_words)
     making = (crafts[craft] - 0.8 * values.get(f"{craft}.pattern", 0.0)) * closeness + printed + drawn
     total = crafts[craft] * closeness + named * max(closeness, 0.3) + printed + drawn
     others = sorted((value for group, value in values.items() if group.startswith("not.")), reverse=True)
@@ -165,20 +174,22 @@ def _decide(
         return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
     if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
         return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
-    if n_words >= 40 and total < 0.6 * ENOUGH:
+    if n_words >= 40 and (total < 0.6 * ENOUGH or (making < _MAKING_ENOUGH and crafts[craft] < 2.5)):
         why = "no pattern: nothing in its words is of the trade"
         return Kind(is_pattern=False, craft=None, why=(why,), by_silence=not other)
-    if reading is not None and _photographs(reading, n_words, name):
-        return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
     return Kind(is_pattern=None, craft=None, why=(f"cannot be told: {why}" if why else "cannot be told by its words",))
 
 
-def _closeness(groups: dict[str, float], n_words: int) -> float:
-    """1 where the signs of the trade stand close, less in a long text that has them here and there."""
-    if n_words < 300:
+def _closeness(groups: dict[str, float], text: str, n_words: int) -> float:
+    """1 where a text measures and has the signs of the trade close together, less where it has them here and there."""
+    if n_words < 50:
         return 1.0
+    numbered = sum(any(c.isdigit() for c in word) for word in text.split()) / n_words
+    measured = min(1.0, max(0.15, numbered / _NUMBERED))
+    if n_words < 300:
+        return measured
     signs = sum(n for group, n in groups.items() if not group.startswith("not."))
-    return min(1.0, signs * 1000.0 / max(min(n_words, 3000), 1) / _DENSE)
+    return measured * min(1.0, signs * 1000.0 / min(n_words, 3000) / _DENSE)
 
 
 def _reasons(values: dict[str, float], groups: dict[str, float], drawn_why: tuple[str, ...]) -> str:
