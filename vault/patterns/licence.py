@@ -75,6 +75,7 @@ class _Reader:
         self.question: Sentence | None = None
         self.refused: Sentence | None = None
         self.allowed: Sentence | None = None
+        self.spoken: Words | None = None
 
     def read(self, sentence: Sentence) -> Iterator[_Said]:
         text = sentence.text
@@ -85,8 +86,11 @@ class _Reader:
         if answer:
             yield from answer
         if words is None:
+            if self.spoken is not None and not answer:
+                yield from self._follow_up(sentence, self.spoken, ())
             self._pass(sentence)
             return
+        self.spoken = words
         given = sentence.mark if sentence.mark is not None else self._given(sentence)
         reading = read_sentence(text, words, about=self.about, given=given, in_licence=self.near > 0)
         asked = text.endswith(("?", "？")) and not words.has("licence.condition", text)

@@ -115,18 +115,29 @@ def clauses(text: str, words: Words) -> list[Clause]:
     hits = scan(text, words)
     acts = [hit for hit in hits if hit.key in (*ACTS, "keep", "credit", "personal", "mass")]
     found: list[Clause] = []
-    for start, end, leaning, turned in _segments(text, words):
+    for start, end, leaning, turned in _segments(text, words, acts):
         found.extend(_split(text, start, end, leaning, turned, hits, acts, words))
     return found
 
 
-def _segments(text: str, words: Words) -> Iterator[tuple[int, int, bool, bool]]:
+def _opening(text: str, start: int, words: Words, acts: Sequence[Hit]) -> int:
+    """Where a clause with a word of contrast begins: ", the pattern however ..." has its subject before the word."""
+    comma = max(text.rfind(",", 0, start), text.rfind("、", 0, start))
+    between = text[comma + 1 : start]
+    if comma < 0 or len(between) > _CLOSE or any(comma < act.start < start for act in acts):
+        return start
+    return start if words.has("licence.no", between) or words.has("licence.yes", between) else comma
+
+
+def _segments(text: str, words: Words, acts: Sequence[Hit]) -> Iterator[tuple[int, int, bool, bool]]:
     """Stretches between strong boundaries: start, end, whether it leans on what stands before, whether it excepts."""
     borders: list[tuple[int, int, bool, bool]] = [
         (match.start(), match.end(), False, False) for match in _STRONG_RE.finditer(text)
     ]
     for key, turned in (("contrast", False), ("except", True)):
-        borders.extend((start, end, True, turned) for start, end in _spans(text, words, key))
+        borders.extend(
+            (_opening(text, start, words, acts), end, True, turned) for start, end in _spans(text, words, key)
+        )
     brackets = [
         match for match in _BRACKET_RE.finditer(text) if words.has("licence.no", match.group())
     ]

@@ -65,7 +65,9 @@ def read_sentence(
     acted: Clause | None = None
     pending: list[str] = []
     many = sum(len({hit.key for hit in part.of(*ACTS, "keep")}) for part in parts)
-    sure = in_licence or many >= 2 or any(p.has("personal", "commercial", "condition") for p in parts)
+    sure = in_licence or many >= 2 or any(
+        part.has("personal", "commercial", "condition", "small", "mass") for part in parts
+    )
     for part in parts:
         clause = part
         if acted is not None and not _acts(part) and _leans(part, words):
