@@ -19,7 +19,7 @@ from vault.patterns.pages_text import PageText
 from vault.patterns.words import CJK_RE, NEIGHBOURS, Sign, fold, signs_in
 
 WEIGHTS: dict[str, float] = {
-    "any.pattern": 1.0, "any.size": 1.0, "any.skill": 1.0, "any.need": 0.7,
+    "any.pattern": 1.0, "any.size": 1.0, "any.skill": 1.0, "any.need": 0.7, "any.chart": 0.6,
     "sewing.pattern": 2.5, "sewing.cut": 2.5, "sewing.mark": 2.0, "sewing.cloth": 1.2, "sewing.notion": 0.8,
     "sewing.seam": 2.0, "sewing.step": 1.5, "sewing.piece": 0.8,
     "knitting.pattern": 2.5, "knitting.gauge": 1.5, "knitting.tool": 1.5, "knitting.step": 2.5,
@@ -32,12 +32,14 @@ WEIGHTS: dict[str, float] = {
     "not.school": 1.4, "not.letter": 1.1, "not.shop": 1.4,
 }
 CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting")
+_CORE = ("cut", "mark", "seam", "step", "cloth")  # what only instructions have; a machine's manual has the tools too
 _NAMING = ("any.", "print.format", "print.scale")
 _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
 ENOUGH, OTHER_ENOUGH = 3.6, 2.3
 _MAKING_ENOUGH = 2.0
 _SHORT_TEXT = 80  # words below which the words of every language count
 _DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
+_CHART_CELLS = 100  # paths
 _NUMBERED = 0.04  # share of words with a digit from which a text measures; patterns have 8 % and more, prose under 2
 _LOOKED_AT = 300_000  # characters
 _SIZE_LAYER_RE = re.compile(
@@ -68,7 +70,7 @@ def kind_of(
         for group, signs in _by_group(signs_in(fold(name)), None).items():
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
     values = {group: _value(group, n) for group, n in groups.items()}
-    drawn, drawn_why = _drawn(reading, n_words)
+    drawn, drawn_why = _drawn(reading, n_words, charted="any.chart" in groups)
     kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why)
     if kind.is_pattern is None and reading is not None and _photographs(reading, n_words, name):
         return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
@@ -118,8 +120,10 @@ def _value(group: str, n: float) -> float:
     return weight * 2.5 * (1 - float(0.6 ** min(n, 12.0)))
 
 
-def _drawn(reading: PdfReading | None, n_words: int) -> tuple[float, tuple[str, ...]]:
-    """What the drawing says: size layers, outlines running over the edges of pages, large outlines on a large page."""
+def _drawn(reading: PdfReading | None, n_words: int, *, charted: bool) -> tuple[float, tuple[str, ...]]:
+    """What the drawing says: size layers, outlines running over the edges of pages, large outlines on a large page,
+    framed sheets with outlines and no words, many small cells under the word chart.
+    """
     if reading is None or not reading.pages:
         return 0.0, ()
     value, why = 0.0, []
@@ -137,11 +141,21 @@ def _drawn(reading: PdfReading | None, n_words: int) -> tuple[float, tuple[str, 
         if framed * 2 > len(reading.pages) and wordless:
             value += 1.5
             why.append("framed pages to tape together")
+    elif framed >= 3 and framed * 3 >= 2 * len(reading.pages) and not n_words and not _pictures(reading):
+        value += 4.0
+        why.append("framed pages with outlines and no words")
+    if charted and any(page.n_paths >= _CHART_CELLS for page in reading.pages):
+        value += 1.5
+        why.append("a chart of many cells")
     large = [p for p in reading.pages if min(p.width_mm, p.height_mm) >= 500 and p.large_paths >= 2]
     if large and n_words < 500:
-        value += 1.5
+        value += 1.5 if n_words or not all(page.framed for page in large) else 4.0
         why.append("large outlines on a large sheet")
     return value, tuple(why)
+
+
+def _pictures(reading: PdfReading) -> bool:
+    return any(page.n_images for page in reading.pages)
 
 
 def _craft_values(values: dict[str, float]) -> dict[str, float]:
@@ -167,10 +181,13 @@ def _decide(
     others = sorted((value for group, value in values.items() if group.startswith("not.")), reverse=True)
     other = sum(value * share for value, share in zip(others, (1.0, 0.5, 0.25), strict=False))
     why = _reasons(values, groups, drawn_why)
-    if other >= OTHER_ENOUGH and (other > 0.75 * making or total < ENOUGH):
+    core = closeness * sum(values.get(f"{craft}.{group}", 0.0) for group in _CORE) + printed + drawn
+    if other >= OTHER_ENOUGH and (other > 0.75 * making or total < ENOUGH or other > 1.2 * core + 1.0):
         return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
+    if drawn >= 4.0 and not n_words:
+        return Kind(is_pattern=True, craft="sewing", why=(f"a pattern: {why}",))
     if total >= ENOUGH and making >= _MAKING_ENOUGH:
-        settled = craft if crafts[craft] >= 1.5 else "sewing" if drawn >= 3.0 else None
+        settled = craft if crafts[craft] >= 1.5 else "sewing" if drawn + printed >= 3.5 and drawn else None
         return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
     if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
         return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
@@ -210,7 +227,8 @@ def _photographs(reading: PdfReading, n_words: int, name: str) -> bool:
 
 _NAMES = {
     "any.pattern": "calls itself a pattern", "any.size": "sizes", "any.skill": "a skill level",
-    "any.need": "a list of what is needed", "sewing.pattern": "a sewing pattern by name", "sewing.cut": "cutting words",
+    "any.need": "a list of what is needed", "any.chart": "a chart",
+    "sewing.pattern": "a sewing pattern by name", "sewing.cut": "cutting words",
     "sewing.mark": "marks on pattern pieces", "sewing.cloth": "fabrics", "sewing.notion": "sewing notions",
     "sewing.seam": "seam allowances", "sewing.step": "sewing steps", "sewing.piece": "names of pattern pieces",
     "knitting.pattern": "a knitting pattern by name", "knitting.gauge": "a gauge", "knitting.tool": "knitting needles",
