@@ -128,8 +128,9 @@ class _Making:
             if self.rng.random() < 0.3 and second != name:
                 name += " " + second
             title = f"{name} {noun}" if language in ("en", "fi") else f"{noun} {name}"
-            if title not in self.used:
-                self.used.add(title)
+            key = " ".join(sorted(title.split()))  # the same words in another order are no other title
+            if key not in self.used:
+                self.used.add(key)
                 return title
 
     def file_name(self, title: str, tail: str = "") -> str:
@@ -146,7 +147,11 @@ class _Making:
         elif shape == 3:
             return quote(title + (f" {tail}" if tail else "")) + ".pdf"
         elif shape == 4:
-            name = "-".join(words).lower() + (f"-{tail.lower()}" if tail else "") + rng.choice(["", "-final", "_v2", "_print"])
+            name = (
+                "-".join(words).lower()
+                + (f"-{tail.lower()}" if tail else "")
+                + rng.choice(["", "-final", "_v2", "_print"])
+            )
         else:
             name = "".join(w[:1].upper() + w[1:] for w in words) + tail
         return name + ".pdf"
@@ -162,7 +167,12 @@ class _Making:
         language = self.rng.choice(list(NOUNS))
         maker = self.rng.choice(MAKERS[language])
         seller = self.sellers.setdefault(
-            maker, Seller(id=f"s{len(self.sellers)}", name=maker, domains=(f"{ascii_name(maker, self.rng).split()[0].lower()}.example",))
+            maker,
+            Seller(
+                id=f"s{len(self.sellers)}",
+                name=maker,
+                domains=(f"{ascii_name(maker, self.rng).split()[0].lower()}.example",),
+            ),
         )
         number = f"{ascii_name(maker, self.rng)[:2].upper()}{30000 + 7 * len(self.orders)}"
         day = date(2022, 1, 3) + timedelta(days=3 * len(self.orders))
@@ -287,7 +297,9 @@ def folder_only(m: _Making, o: _Order) -> None:
 def zip_generic(m: _Making, o: _Order) -> None:
     title = m.title(o.language)
     item = m.item(o, title, "zip", promised=("A4", "A0", BOOKLET[o.language]))
-    zipped = m.copy_name("download").replace(".pdf", ".zip") if m.rng.random() < 0.6 else f"{ascii_name(title, m.rng)}.zip"
+    zipped = (
+        m.copy_name("download").replace(".pdf", ".zip") if m.rng.random() < 0.6 else f"{ascii_name(title, m.rng)}.zip"
+    )
     named = m.rng.random() < 0.5 or not zipped.startswith("download")
     for name, part in (("A4.pdf", "A4"), ("A0.pdf", "A0"), (f"{BOOKLET[o.language]}.pdf", "instructions")):
         told = title if part == "instructions" or named and m.rng.random() < 0.5 else None
@@ -322,7 +334,14 @@ def near_title(m: _Making, o: _Order) -> None:
     """A title and its variant: either or both bought, either or both here."""
     base = m.title(o.language)
     kind = m.rng.choice(VARIANTS)
-    word = {"kids": KIDS[o.language], "hack": "Hack Pack", "2.0": "2.0", "addon": "Add-On", "plus": "Plus Size", "mini": "Mini"}
+    word = {
+        "kids": KIDS[o.language],
+        "hack": "Hack Pack",
+        "2.0": "2.0",
+        "addon": "Add-On",
+        "plus": "Plus Size",
+        "mini": "Mini",
+    }
     variant = f"{base} {word[kind]}"
     bought = m.rng.choice([(1, 1), (1, 0), (0, 1)])
     here = m.rng.choice([(1, 0), (0, 1), (1, 1)])
@@ -394,9 +413,10 @@ def freebie(m: _Making, o: _Order) -> None:
     noun = m.rng.choice(NOUNS[o.language])
     names = m.rng.sample(NAMES[o.language].split(), 2)
     titles = [f"{n} {noun}" if o.language in ("en", "fi") else f"{noun} {n}" for n in names]
-    if any(t in m.used for t in titles):
+    keys = {" ".join(sorted(t.split())) for t in titles}
+    if keys & m.used:
         return plain(m, o)
-    m.used.update(titles)
+    m.used.update(keys)
     item = m.item(o, titles[0], "freebie")
     m.file(item, o, m.file_name(titles[1]), title=titles[1], relation="different", stamped=False)
     m.vault.states[item.id] = "missing"
@@ -412,7 +432,17 @@ def other_maker(m: _Making, o: _Order) -> None:
     """A pattern of the same title by a maker whom she never bought from."""
     title = m.title(o.language)
     item = m.item(o, title, "other maker")
-    m.file(item, o, m.file_name(title), title=title, relation="ask", designer="Somebody Else Sews", stamped=False, headings=(), text="")
+    m.file(
+        item,
+        o,
+        m.file_name(title),
+        title=title,
+        relation="ask",
+        designer="Somebody Else Sews",
+        stamped=False,
+        headings=(),
+        text="",
+    )
     m.vault.states[item.id] = "missing"
 
 
@@ -421,7 +451,14 @@ def restamped(m: _Making, o: _Order) -> None:
     item = m.item(o, title, "restamped")
     name = m.file_name(title)
     for n in range(2):
-        m.file(item, o, name.replace(".pdf", " (1).pdf") if n else name, title=title, stamped=True, content_fingerprint=f"c{m.n - n}")
+        m.file(
+            item,
+            o,
+            name.replace(".pdf", " (1).pdf") if n else name,
+            title=title,
+            stamped=True,
+            content_fingerprint=f"c{m.n - n}",
+        )
     m.vault.states[item.id] = "held"
 
 
@@ -437,7 +474,15 @@ def adverts(m: _Making, o: _Order) -> None:
 def clutter(m: _Making, o: _Order) -> None:
     """Things that belong to nothing: manuals, statements, sheets that nothing explains."""
     plain(m, o)
-    m.file(None, o, m.copy_name("statement"), title="Account statement", is_pattern=False, relation="different", stamped=False)
+    m.file(
+        None,
+        o,
+        m.copy_name("statement"),
+        title="Account statement",
+        is_pattern=False,
+        relation="different",
+        stamped=False,
+    )
     m.file(None, o, m.copy_name("A0"), title=None, parts=("A0",), relation="different", stamped=False)
 
 

@@ -5,18 +5,18 @@ Each function looks at one kind of evidence and names what it finds by the table
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from vault.matching import sizes as size_ranges
 from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.keys import code_key
 from vault.matching.likeness import HEAVY, NONE, Likeness, compare, kind_weight
-from vault.matching.makers import maker, one_of, same_maker
+from vault.matching.makers import MakerName, maker, one_of, same_maker
 from vault.matching.parts import named
 from vault.matching.targets import Bought, Target, code_letters
 from vault.matching.title import Title, Word, informative
-from vault.matching.weights import WEIGHTS, Weight
+from vault.matching.weights import LIFTED, PROOFS, WEIGHTS, Weight
 from vault.model.match import Reason
 
 LEAST_SHARE = 0.5  # of an item's title for a voice to count as naming it
@@ -51,6 +51,8 @@ _KIND_WORDS = {
     "maternity": "for maternity", "mini": "a mini version", "maxi": "a maxi version", "midi": "a midi version",
     "hack": "a hack pack", "addon": "an add-on", "bundle": "a bundle", "free": "free",
 }  # fmt: skip
+# A quilt is sewn: sheets of the one may read like those of the other.
+_CLOTH = frozenset({"sewing", "quilting"})
 _LEAST_MENTION = 6  # letters of a maker's name that is looked for in running text
 
 
@@ -60,6 +62,7 @@ class Evidence:
 
     found: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     own_share: float = 0.0  # of the title that the file itself names
+    zip_names_it: bool = False  # the zip that it came in is named for the item
     common: bool = False  # the words that met are on many titles
 
     def add(self, name: str, *fill: str) -> None:
@@ -76,7 +79,8 @@ class Evidence:
 
     def stops(self, weights: Mapping[str, Weight] = WEIGHTS) -> tuple[str, ...]:
         """What rules out an automatic link."""
-        return tuple(name for name, _ in self.found if weights[name].stop)
+        proven = any(name in PROOFS for name, _ in self.found)
+        return tuple(name for name, _ in self.found if weights[name].stop and not (proven and name in LIFTED))
 
     def reasons(self, weights: Mapping[str, Weight] = WEIGHTS) -> tuple[Reason, ...]:
         """The evidence in plain words, what weighs most first."""
@@ -111,7 +115,27 @@ def weigh(target: Target, file: Filed, bought: Bought) -> Evidence:
 
 
 def _hear(target: Target, file: Filed, bought: Bought) -> list[tuple[Voice, Likeness]]:
-    return [(v, compare(target.title, v.title, target.ignore, bought.rarity)) for v in file.voices]
+    return [
+        (
+            v,
+            compare(
+                target.title,
+                _without_maker(v.title, target.makers),
+                target.ignore,
+                bought.rarity,
+                ignore_missing=target.named_makers,
+            ),
+        )
+        for v in file.voices
+    ]
+
+
+def _without_maker(title: Title, known: Iterable[MakerName]) -> Title:
+    """The title without a maker's full name in it, so that `Clover Lane - dress` is no `Clover Dress`."""
+    for m in known:
+        if len(m.core) > 1 and m.core <= title.keys and any(w.key not in m.words for w in title.words):
+            return replace(title, words=tuple(w for w in title.words if w.key not in m.words))
+    return title
 
 
 def _heavy(words: tuple[Word, ...], bought: Bought) -> list[Word]:
@@ -146,10 +170,15 @@ def _title(
         return
     ranked = sorted(said, key=lambda e: (-_voice_points(e[0], e[1], bought), e[0].kind, e[0].text))
     best, like = ranked[0]
+    evidence.zip_names_it = any(v.kind == "zip" for v, _ in said)
     evidence.own_share = max((k.share for v, k in said if v.kind in OWN), default=0.0)
     evidence.add(_PLACES[best.kind], best.text)
     _missing(evidence, target, like, heard, bought)
     _extra(evidence, best, like, bought)
+    if best.kind != "document":
+        told = next((k for v, k in said if v.kind == "document" and not k.aside and _heavy(k.extra, bought)), None)
+        if told is not None:
+            evidence.add("other word in the document", _heavy(told.extra, bought)[0].key)
     if like.nearly:
         evidence.add("spelled nearly alike", like.nearly)
     if like.translated:
@@ -166,9 +195,9 @@ def _title(
         if other:
             evidence.add("name says something else", other.key)
     if best.kind in _CONTENT:
-        for voice, other in heard:
-            if voice.kind == "name" and other.share > 0 and _heavy(other.extra, bought):
-                evidence.add("other word in a second name", other.extra[0].key)
+        for voice, second_like in heard:
+            if voice.kind == "name" and second_like.share > 0 and _heavy(second_like.extra, bought):
+                evidence.add("other word in a second name", second_like.extra[0].key)
                 break
 
 
@@ -328,7 +357,7 @@ def _craft_language_part(evidence: Evidence, target: Target, file: Filed) -> Non
     if craft and target.crafts and craft != "other":
         if craft in target.crafts:
             evidence.add("craft agrees", craft)
-        else:
+        elif not {craft, *target.crafts} <= _CLOTH:
             evidence.add("another craft", craft, ", ".join(sorted(target.crafts)))
     if target.languages and language:
         if language in target.languages:
@@ -366,6 +395,8 @@ def _order(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> N
         evidence.add("stamped for this order" if target.alone else "stamped for this order of several")
     elif file.orders & bought.orders and stamp is not None:
         evidence.add("stamped for another order", stamp.order_number or "")
+    elif target.orders & file.text_codes and not file.orders:
+        evidence.add("order number on its pages" if target.alone else "order of several on its pages")
     elif target.orders & (file.codes | file.folder_codes):
         evidence.add("order number in the name" if target.alone else "order of several in the name")
     buyer = maker(target.source.purchase.buyer_name or "")

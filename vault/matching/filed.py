@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from pathlib import PurePosixPath
 
 from vault.matching import parts as part_words
@@ -23,6 +24,9 @@ from vault.model.pattern import PatternFile, Sighting
 
 MOST_HEADINGS = 6
 MOST_LINES = 8
+MOST_FIRST = 6
+_LEAST_TEXT_CODE = 5
+_LEAST_STEM = 4  # letters of a word by which files are named alike
 _JOINED = 3  # headings that may be one title over several lines
 _HEAD = 3000  # characters of text in which a maker's name is looked for
 _LINES = 20000  # characters of text in which lines that come again are looked for
@@ -81,7 +85,9 @@ class Filed:
             return "empty"
         if facts.encrypted == "user":
             return "locked"
-        return "damaged" if facts.damaged else None
+        if facts.damaged:
+            return "damaged"
+        return "preview" if any("preview" in t.parts for t in (self.document, *self.name_titles)) else None
 
     @cached_property
     def voices(self) -> tuple[Voice, ...]:
@@ -93,9 +99,10 @@ class Filed:
         if (meta := facts.metadata.get("Title", "")) and meta != facts.title:
             out.append(Voice("metadata", meta, parse(meta)))
         lines = [h for h in facts.headings[:MOST_HEADINGS] if h and h != facts.title]
-        out += [Voice("heading", h, parse(h)) for h in lines]
+        # As names: a number at the end of a heading or line is as likely that of the page as that of a volume.
+        out += [Voice("heading", h, parse(h, is_name=True)) for h in lines]
         out += [
-            Voice("heading", joined, parse(joined))
+            Voice("heading", joined, parse(joined, is_name=True))
             for n in range(2, min(_JOINED, len(lines)) + 1)
             if len(joined := " ".join(lines[:n])) <= 2 * _LINE[1]
         ]
@@ -109,7 +116,7 @@ class Filed:
 
     @cached_property
     def lines(self) -> tuple[str, ...]:
-        """Lines that stand on several pages, without the numbers in which they differ (those of the pages)."""
+        """Lines that stand on several pages, without the numbers in which they differ, and first lines."""
         text = self.facts.text[:_LINES]
         adverts = set(self.facts.other_titles)
         groups: dict[str, list[str]] = {}
@@ -117,7 +124,16 @@ class Filed:
             bare = line.strip()
             if _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
                 groups.setdefault(_DIGITS_RE.sub("#", bare), []).append(bare)
-        return tuple(_steady(found) for found in groups.values() if len(found) > 1)[:MOST_LINES]
+        often = [_steady(found) for found in groups.values() if len(found) > 1][:MOST_LINES]
+        return tuple(dict.fromkeys([*self._first_lines(adverts), *often]))
+
+    def _first_lines(self, adverts: set[str]) -> list[str]:
+        """The first lines of a text without title and headings, and these put together, for a title may take two."""
+        if self.facts.title or self.facts.headings:
+            return []
+        lines = [line.strip() for line in self.facts.text[:_HEAD].splitlines() if line.strip()][:MOST_FIRST]
+        lines = [line for line in lines if len(line) <= _LINE[1] and line not in adverts]
+        return [*lines, *(f"{a} {b}" for a, b in pairwise(lines[:4]))]
 
     @cached_property
     def mentions(self) -> str:
@@ -126,6 +142,11 @@ class Filed:
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
         texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), facts.text[:_HEAD])
         return key(_NOT_WORD_RE.sub("", "".join(texts)))
+
+    @cached_property
+    def text_codes(self) -> frozenset[str]:
+        """What may be an order number in the first text, long enough not to be there by chance."""
+        return frozenset(c for c in codes_in(self.facts.text, most=_HEAD) if len(c) >= _LEAST_TEXT_CODE)
 
     @cached_property
     def makers(self) -> tuple[MakerName, ...]:
@@ -144,10 +165,13 @@ class Filed:
         for kinds in (OWN, ("folder", "zip")):
             if not found:
                 found = tuple(sorted({s for v in self._titles(kinds) for s in v.sizes}))
+            if not found and kinds is OWN:
+                found = size_ranges.labelled(self.facts.text[:_LINES])
         return found
 
     def _titles(self, kinds: tuple[str, ...]) -> list[Title]:
-        own = [self.document, *(parse(h) for h in self.facts.headings[:MOST_HEADINGS]), *self.name_titles]
+        lines = (*self.facts.headings[:MOST_HEADINGS], *self.lines)
+        own = [self.document, *(parse(h) for h in lines), *self.name_titles]
         if "name" in kinds:
             return own
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
@@ -181,7 +205,8 @@ class Filed:
         for place in self.places:
             t = parse(place.name, is_name=True)
             typed = (*t.variants, *t.volumes, *t.numbers, *t.years, *(str(s) for s in t.sizes))
-            if informative(t) and (len(t.squashed) >= 4 or any(len(n) >= 2 for n in t.numbers)):
+            telling = any(w.kind == "content" and len(w.key) >= _LEAST_STEM for w in t.words)
+            if informative(t) and (telling or any(len(n) >= 2 for n in t.numbers)):
                 out.add((place.where, (t.squashed, *sorted(typed))))
         return frozenset(out)
 

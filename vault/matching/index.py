@@ -58,7 +58,7 @@ class Index:
     def candidates(self, file: Filed) -> tuple[int, ...]:
         """Places of the targets that `file` may be, in order."""
         found: set[int] = set()
-        for k in (*file.orders, *file.codes, *file.folder_codes, *file.urls):
+        for k in (*file.orders, *file.codes, *file.folder_codes, *file.text_codes, *file.urls):
             found.update(self.exact.get(k, ()))
         for voice in file.voices:
             for k in self._keys(voice.title):

@@ -41,7 +41,6 @@ _EXTENSION_RE = re.compile(
     r"|pes|dst|jef|exp|vp3|hus|xxx|vip|pec|sew|csv|xlsx?|rar|7z|crdownload|part|partial|download|tmp)$",
     re.IGNORECASE,
 )
-_CAMEL_RE = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-ZÀ-ÖØ-Þ])|(?<=[A-ZÀ-ÖØ-Þ])(?=[A-ZÀ-ÖØ-Þ][^\W\d_A-ZÀ-ÖØ-Þ])")
 _LOST_RE = re.compile(r"(?<=[^\W\d_])[\ufffd?](?=[^\W\d_])|\ufffd")
 # Paper names and versions hold together; else a run of letters, or a number with its decimals.
 _WORD_RE = re.compile(
@@ -116,7 +115,7 @@ def words(text: str, *, is_name: bool = False) -> list[str]:
     if "\ufffd" in text or "?" in text:
         text = _LOST_RE.sub(LOST, text)
     if is_name:
-        text = _CAMEL_RE.sub(" ", text)
+        text = _uncamel(text)
     out: list[str] = []
     for m in _WORD_RE.finditer(text):
         word = m.group()
@@ -125,6 +124,20 @@ def words(text: str, *, is_name: bool = False) -> list[str]:
         else:
             out.append(word)
     return out
+
+
+def _uncamel(text: str) -> str:
+    """`HarbourCoatPDFPattern` with a space before each word."""
+    if text.islower() or text.isupper():
+        return text
+    out: list[str] = []
+    for n, c in enumerate(text):
+        if c.isupper() and n:
+            after = text[n + 1] if n + 1 < len(text) else ""
+            if text[n - 1].islower() or (text[n - 1].isupper() and after.islower()):
+                out.append(" ")
+        out.append(c)
+    return "".join(out)
 
 
 def _elided(word: str) -> list[str]:

@@ -23,6 +23,7 @@ _NEARLY_FROM = 6  # letters from which a typing error is forgiven
 _ELISIONS = ("d", "l", "dell", "all", "nell", "dall", "un", "qu")
 _CODES = frozenset({"en", "de", "fr", "nl", "uk", "us", "eu", "sv", "da", "no", "nb", "es", "it", "pl", "fi", "a", "v"})
 _COUNTS = {"ii": "2", "iii": "3", "iv": "4"}
+_LONG_START = 6  # letters in common from which a garment is the same in another case
 _FRAGMENT = 3  # letters from which a rest of a run counts as a word
 
 
@@ -78,11 +79,19 @@ class _Pairing:
         self.met.append((a, b))
 
 
-def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[str, float]) -> Likeness:
+def compare(
+    item: Title,
+    text: Title,
+    ignore: frozenset[str],
+    rarity: Mapping[str, float],
+    *,
+    ignore_missing: frozenset[str] = frozenset(),
+) -> Likeness:
     """How `text` names `item`.
 
-    `ignore`: keys of words of the designer's and seller's names, which count on neither side.  `rarity`: by key, how
-    much a word of the vault's own titles tells (1 for one that no other title has); a word not in it tells 1.
+    `ignore`: keys of words of the designer's and seller's names, which do not count as words that the file has more;
+    `ignore_missing` those that do not count as missing in it.  `rarity`: by key, how much a word of the vault's own
+    titles tells (1 for one that no other title has); a word not in it tells 1.
     """
     pairing = _Pairing(list(item.words), list(text.words), [])
     if not (item.keys & text.keys) and not _may_run_together(item, text):
@@ -100,7 +109,7 @@ def compare(item: Title, text: Title, ignore: frozenset[str], rarity: Mapping[st
     def weight(word: Word) -> float:
         return kind_weight(word) * rarity.get(word.key, 1.0)
 
-    missing = tuple(w for w in pairing.left if w.key not in ignore and w.stem not in ignore)
+    missing = tuple(w for w in pairing.left if w.key not in ignore_missing and w.stem not in ignore_missing)
     extra = tuple(w for w in pairing.right if w.key not in ignore and w.stem not in ignore)
     strength = sum(weight(a) for a, _ in pairing.met)
     segments = {b.segment for _, b in pairing.met}
@@ -129,12 +138,25 @@ def _may_run_together(item: Title, text: Title) -> bool:
 
 
 def _by_key(pairing: _Pairing) -> None:
-    for form in ("key", "stem"):
+    for form in ("key", "stem", "case"):
         for a in list(pairing.left):
-            wanted = {a.key} if form == "key" else {a.stem, a.key}
-            found = next((b for b in pairing.right if getattr(b, form) in wanted or b.key in wanted), None)
+            if form == "key":
+                found = next((b for b in pairing.right if b.key == a.key), None)
+            elif form == "stem":
+                found = next((b for b in pairing.right if b.stem in (a.stem, a.key) or b.key == a.stem), None)
+            else:
+                found = next((b for b in pairing.right if _bent(a, b)), None)
             if found is not None:
                 pairing.meet(a, found)
+
+
+def _bent(item: Word, text: Word) -> bool:
+    """`villasukat` and `villasukka`: a long beginning in common, for languages that bend their words."""
+    a, b = item.key, text.key
+    if item.kind != "garment" or text.kind == "garment":
+        return False
+    shared = next((n for n, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), min(len(a), len(b)))
+    return shared >= _LONG_START and shared * 4 >= 3 * max(len(a), len(b))
 
 
 def _as_garments(pairing: _Pairing) -> None:
@@ -176,8 +198,8 @@ def _elided(pairing: _Pairing) -> None:
 def _run_together(pairing: _Pairing, ignore: frozenset[str]) -> None:
     """One word here, several there: `Hafenmantel` and `Hafen Mantel`, `loamdress`, `trellispinaforehackpack`."""
     for b in list(pairing.right):
-        if len(b.key) < _NEARLY_FROM and not is_cjk(b.key):
-            continue
+        if (len(b.key) < _NEARLY_FROM and not is_cjk(b.key)) or b.kind == "garment":
+            continue  # a word of its own: no `Jacke` in `Strickjacke`
         held, rest = _cut(b.key, pairing.left)
         rest = [r for r in rest if r not in ignore]
         unknown = [r for r in rest if r not in lexicon().marks and not lexicon().find(r)]
@@ -205,12 +227,21 @@ def _cut(run: str, pieces: list[Word]) -> tuple[list[Word], list[str]]:
             continue
         for n, fragment in enumerate(rest):
             at = fragment.find(text)
+            if at < 0 and len(text) > 4 and (clipped := _clipped(text, fragment)):
+                # Two letters for one fell together where the words met: `kofta` + `askvader`.
+                text, at = clipped, fragment.find(clipped)
             if at < 0 or (len(text) == 3 and fragment != text and at > 0 and at + 3 < len(fragment)):
                 continue
             rest[n : n + 1] = [f for f in (fragment[:at], fragment[at + len(text) :]) if f]
             held.append(piece)
             break
     return held, rest
+
+
+def _clipped(text: str, fragment: str) -> str | None:
+    if text[-1] in "aes" and fragment.endswith(text[:-1]):
+        return text[:-1]
+    return text[1:] if text[0] in "aes" and fragment.startswith(text[1:]) else None
 
 
 def _rest_of_run(pairing: _Pairing, rest: list[str], run: Word) -> None:
@@ -229,7 +260,15 @@ def _rest_of_run(pairing: _Pairing, rest: list[str], run: Word) -> None:
                     pairing.right.append(Word(fragment, stem(fragment), "content", run.segment))
                     break
             _take_piece(pairing, piece, run)
+            if lex.meanings[piece][0].kind == "craft" and _before_garment(run.key, piece, pairing):
+                pairing.right.append(Word(piece, stem(piece), "content", run.segment))
             fragment = fragment[len(piece) :]
+
+
+def _before_garment(run: str, piece: str, pairing: _Pairing) -> bool:
+    """`strick` in `strickmantel` tells it from a `Mantel`; in `...stricken` it would not."""
+    at = run.find(piece) + len(piece)
+    return any(a.kind == "garment" and run.startswith(a.key, at) for a, _ in pairing.met)
 
 
 def _known_start(fragment: str) -> str | None:

@@ -39,6 +39,8 @@ class Matcher:
         self._groups = Groups()
         self._alone: dict[str, dict[int, Evidence]] = {}  # evidence of each file by itself
         self._own: dict[str, tuple[int, ...]] = {}  # targets it is linked to by that
+        self._own_of_item: dict[str, set[str]] = defaultdict(set)
+        self._waiting: dict[str, set[str]] = defaultdict(set)  # by purchase: files that its other items may tell
         self._outcomes: dict[str, Outcome] = {}
         self._of_item: dict[str, set[str]] = defaultdict(set)  # files with an outcome for the item
         self._fresh: set[str] = set()  # files whose outcome is still to be made
@@ -55,7 +57,11 @@ class Matcher:
             self._groups.add(filed)
             alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
             self._alone[file.sha256] = alone
-            self._own[file.sha256] = self._decided_alone(filed, alone)
+            own = self._own[file.sha256] = self._decided_alone(filed, alone)
+            for place in own:
+                source = self.bought.targets[place].source
+                self._own_of_item[source.item.id].add(file.sha256)
+                self._fresh.update(self._waiting.get(source.purchase.id, ()))
             self._fresh.add(file.sha256)
             self._fresh.update(self._neighbours(filed))
 
@@ -66,6 +72,28 @@ class Matcher:
         outcome = decide(filed, scored(alone, self.weights), self.bought, self.answers)
         return tuple(sorted(s.place for s in outcome.chosen))
 
+    def _alone_in_zip(self, place: int, filed: Filed) -> bool:
+        """Whether every other item of the target's order has files of its own outside the zips of `filed`.
+
+        Else what nothing tells in a zip of the order may as well be of those.
+        """
+        purchase = self.bought.targets[place].source.purchase
+        named = purchase.id in self._named_orders(filed)
+        others = [i.id for i in purchase.items if i.id != self.bought.targets[place].item_id]
+        for item_id in others if named else ():
+            if not self.bought.of_item.get(item_id):
+                continue
+            elsewhere = [s for s in self._own_of_item.get(item_id, ()) if not self._filed[s].zips & filed.zips]
+            if not elsewhere:
+                self._waiting[purchase.id].add(filed.sha256)
+                return False
+        return True
+
+    def _named_orders(self, filed: Filed) -> set[str]:
+        """Purchases whose order number the zip of the file has in its name."""
+        found = {p for k in filed.folder_codes for p in self.bought.purchases_of.get(k, ())}
+        return found
+
     def _neighbours(self, filed: Filed) -> set[str]:
         near = {s for _, group in self._groups.mates(filed) for s in group}
         return near | set(self._groups.same_content(filed))
@@ -75,7 +103,7 @@ class Matcher:
             filed = self._filed[sha]
             evidence = dict(self._alone[sha])
             if not self._own[sha]:
-                told = told_by_mates(filed, self._groups, self._filed, self._alone, self._own)
+                told = told_by_mates(filed, self._groups, self._filed, self._alone, self._own, self._alone_in_zip)
                 for place, added in told.items():
                     target = self.bought.targets[place]
                     before = evidence.get(place) or weigh(target, filed, self.bought)

@@ -119,7 +119,8 @@ def lacking(
         if p.parts:
             ok = bool(p.parts & every) or (unknown and n_parts == 1)
         elif p.sizes:
-            ok = not found_sizes or any(a == b or _within(a, b) for a in p.sizes for b in found_sizes)
+            comparable = [b for b in found_sizes if any(set(a.systems) & set(b.systems) for a in p.sizes)]
+            ok = not comparable or any(_overlap(a, b) for a in p.sizes for b in comparable)
         else:
             ok = p.words in there
         if not ok:
@@ -127,5 +128,5 @@ def lacking(
     return tuple(out)
 
 
-def _within(a: SizeRange, b: SizeRange) -> bool:
-    return bool(set(a.systems) & set(b.systems)) and b.low <= a.low and a.high <= b.high
+def _overlap(a: SizeRange, b: SizeRange) -> bool:
+    return bool(set(a.systems) & set(b.systems)) and a.low <= b.high and b.low <= a.high

@@ -77,8 +77,21 @@ _SIZE_WORD_RE = re.compile(
 )
 
 
+_LABEL_RE = re.compile(_SIZE_WORD_RE.pattern.removesuffix(r"[\s:_-]{0,3}\Z") + r"[\s:_-]{1,3}", re.IGNORECASE)
+_LABELLED_LINE = 60  # characters
+
+
 def _says_size(before: str) -> bool:
     return _SIZE_WORD_RE.search(before[-16:]) is not None
+
+
+def labelled(text: str) -> tuple[SizeRange, ...]:
+    """The ranges in lines of `text` that say that they are about sizes (`Größen: 32-50`)."""
+    found: set[SizeRange] = set()
+    for line in text.splitlines():
+        if len(line) <= _LABELLED_LINE and (m := _LABEL_RE.match(line)):
+            found.update(find(line[m.end() :], marked=True)[0])
+    return tuple(sorted(found))
 
 
 def of_file(sizes: Iterable[str]) -> tuple[SizeRange, ...]:

@@ -28,6 +28,7 @@ _USED_BY_MANY = 0.6  # share of a designer's titles from which a word tells litt
 _FEW_TITLES = 4
 _FEWEST = 30  # titles below which a word is not called common
 _LITTLE = 0.35
+_YEAR_RE = re.compile(r"(?:19|20)\d\d")
 _CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}(?:[A-Z](?![A-Z]))?|\d{4,9}", re.IGNORECASE)
 
 
@@ -42,7 +43,8 @@ class Target:
     title: Title
     product: tuple[object, ...]
     makers: tuple[MakerName, ...]
-    ignore: frozenset[str]
+    ignore: frozenset[str]  # words of the makers' names
+    named_makers: frozenset[str]  # those of makers whose whole name stands in the title
     code: str
     orders: frozenset[str]
     alone: bool
@@ -71,6 +73,7 @@ class Bought:
     promised: dict[str, tuple[Promise, ...]]
     rarity: dict[str, float]
     orders: frozenset[str]  # every order number of the vault
+    purchases_of: dict[str, frozenset[str]]  # order number -> purchases
     hosts: dict[str, frozenset[str]]  # site -> item ids whose seller it is
     makers: tuple[MakerName, ...]  # every designer and seller of the vault
 
@@ -118,7 +121,10 @@ def prepare(items: Iterable[MatchItem]) -> Bought:
     targets: list[Target] = []
     of_item: dict[str, tuple[int, ...]] = {}
     hosts: dict[str, set[str]] = defaultdict(set)
+    purchases_of: dict[str, set[str]] = defaultdict(set)
     for m in ordered:
+        for k in _orders(m):
+            purchases_of[k].add(m.purchase.id)
         for site in _hosts(m):
             hosts[site].add(m.item.id)
         if not can_be_held(m):
@@ -137,6 +143,7 @@ def prepare(items: Iterable[MatchItem]) -> Bought:
         promised=promised,
         rarity=_rarity(targets),
         orders=frozenset(k for m in ordered for k in _orders(m)),
+        purchases_of={k: frozenset(v) for k, v in purchases_of.items()},
         hosts={k: frozenset(v) for k, v in hosts.items()},
         makers=tuple(dict.fromkeys(m for t in targets for m in t.makers)),
     )
@@ -164,6 +171,7 @@ def _target(
         product=product(title, known),
         makers=known,
         ignore=name_words(known),
+        named_makers=name_words(m for m in known if m.core <= title.keys),
         code=code_key(item.product_code or "") if member is None else "",
         orders=_orders(source),
         alone=in_order[purchase.id] == 1 and member is None,
@@ -215,11 +223,10 @@ def code_letters(code: str) -> str:
     return code[: next((n for n, c in enumerate(code) if c.isdigit()), len(code))]
 
 
-def codes_in(text: str) -> frozenset[str]:
-    """What may be a product code or an order number in a name."""
-    return frozenset(
-        k for k in (code_key(m.group()) for m in _CODE_WORD_RE.finditer(text[:300])) if len(k) >= _LEAST_CODE
-    )
+def codes_in(text: str, *, most: int = 300) -> frozenset[str]:
+    """What may be a product code or an order number in a name or text; years are none."""
+    found = (code_key(m.group()) for m in _CODE_WORD_RE.finditer(text[:most]))
+    return frozenset(k for k in found if len(k) >= _LEAST_CODE and not _YEAR_RE.fullmatch(k))
 
 
 def _rarity(targets: Sequence[Target]) -> dict[str, float]:

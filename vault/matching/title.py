@@ -129,8 +129,8 @@ class _Parse:
         return 1
 
     def _take(self, word_key: str, meanings: tuple[Meaning, ...], number: int, lex: Lexicon) -> None:
-        if word_key in lex.languages:
-            self.languages.add(lex.languages[word_key])
+        if (language := lex.languages.get(word_key) or lex.languages.get(stem(word_key))) is not None:
+            self.languages.add(language)
         self.crafts.update(m.concept for m in meanings if m.kind == "craft")
         kind = meanings[0].kind if meanings else "content"
         if kind == "part":

@@ -8,8 +8,8 @@ is made by hand: what lies beside a file in it is worth a question, never a link
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from vault.matching.evidence import Evidence
 from vault.matching.filed import Filed
@@ -68,10 +68,12 @@ def told_by_mates(
     filed: Mapping[str, Filed],
     alone: Mapping[str, Mapping[int, Evidence]],
     own: Mapping[str, tuple[int, ...]],
+    alone_in_zip: Callable[[int, Filed], bool],
 ) -> dict[int, list[tuple[str, tuple[str, ...]]]]:
     """For a file that tells nothing, what the files beside it say: place of a target -> evidence to add.
 
-    `alone`: by digest, the evidence of each file by itself; `own`: the targets that it was linked to by that.
+    `alone`: by digest, the evidence of each file by itself; `own`: the targets that it was linked to by that;
+    `alone_in_zip`: whether no other item of the target's order can be what a file of the zip is.
     """
     out: dict[int, list[tuple[str, tuple[str, ...]]]] = {}
 
@@ -88,16 +90,24 @@ def told_by_mates(
     for name, shas in groups.mates(file):
         mates = [filed[s] for s in sorted(set(shas)) if s != file.sha256]
         told = {own[m.sha256] for m in mates if own.get(m.sha256)}
-        if len(told) != 1 or any(
-            speaks(m, alone[m.sha256]) and not own.get(m.sha256) and m.unusable is None for m in mates
-        ):
-            continue  # several things lie here, or something that belongs to nothing known
+        if len(told) != 1:
+            continue  # several things lie here, or nothing known
         places = next(iter(told))
         owners = [m for m in mates if own.get(m.sha256)]
+        strangers = [m for m in mates if not own.get(m.sha256) and m.unusable is None and speaks(m, alone[m.sha256])]
+        if strangers and not (name == "same zip" and _zip_says(owners, places, alone)):
+            continue  # something that belongs to nothing known
         if name != "same name" and not _fits(file, owners):
             continue
+        if name == "same zip" and not all(alone_in_zip(p, file) for p in places):
+            name = "same zip of several"
         say(places, name, owners[0])
     return out
+
+
+def _zip_says(owners: Iterable[Filed], places: tuple[int, ...], alone: Mapping[str, Mapping[int, Evidence]]) -> bool:
+    """Whether the zip itself is named for the target, so that all in it is for it."""
+    return any(p in alone[m.sha256] and alone[m.sha256][p].zip_names_it for m in owners for p in places)
 
 
 def _fits(file: Filed, owners: list[Filed]) -> bool:
@@ -110,7 +120,7 @@ def _fits(file: Filed, owners: list[Filed]) -> bool:
 
 def with_added(evidence: Evidence, added: Iterable[tuple[str, tuple[str, ...]]]) -> Evidence:
     """A copy of `evidence` with more."""
-    out = Evidence(list(evidence.found), evidence.own_share)
+    out = replace(evidence, found=list(evidence.found))
     for name, fill in added:
         out.add(name, *fill)
     return out

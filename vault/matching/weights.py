@@ -1,8 +1,8 @@
 """The one table of weights: every piece of evidence for or against a link, what it counts, and its plain words.
 
 Points are on one scale: an exact title inside the document counts 5; a link needs `LINK` points, no stop, and `GAP`
-points more than the best other item.  What stands under `stop` can by itself rule out an automatic link, whatever else
-speaks for it.  The numbers are judgement, checked on the gold pairs in fixtures/linking (docs/linking.md); change one
+points more than the best other item.  What is marked `stop` by itself rules out an automatic link, whatever else speaks
+for it; a word more or less in a title (`LIFTED`) no longer does so where one of `PROOFS` was found.  The numbers are judgement, checked on the gold pairs in fixtures/linking (docs/linking.md); change one
 there with `python fixtures/linking/measure.py --set NAME=POINTS` and see what it costs.
 """
 
@@ -42,17 +42,17 @@ _TABLE = (
     _w("title of the zip", 4.0, "it came in “{0}”"),
     _w("second place", 1.0, "{0} says the same"),
     # What is not quite the same
-    _w("word of the item missing", -3.0, "the file does not say “{0}”"),
+    _w("word of the item missing", -3.0, "the file does not say “{0}”", stop=True),
     _w("word aside missing", -1.2, "the file does not say “{0}”"),
     _w("common word missing", -0.8, "the file does not say “{0}”"),
-    _w("other word in the document", -3.0, "the document's title also says “{0}”"),
+    _w("other word in the document", -3.0, "the document's title also says “{0}”", stop=True),
     _w("common word in the document", -1.5, "the document's title also says “{0}”"),
     _w("other word aside", -1.2, "the document's title adds “{0}”"),
-    _w("other word in the name", -2.2, "the file name also says “{0}”"),
+    _w("other word in the name", -2.4, "the file name also says “{0}”", stop=True),
     _w("common word in the name", -1.2, "the file name also says “{0}”"),
     _w("name says something else", -2.5, "but its own name says “{0}”"),
     _w("other word in a second name", -0.4, "the file name also says “{0}”"),
-    _w("spelled nearly alike", -2.2, "“{0}” is spelled differently"),
+    _w("spelled nearly alike", -2.2, "“{0}” is spelled differently", stop=True),
     _w("translated", -0.8, "the title is written in another language"),
     _w("short title", -0.7, "the title is a single word"),
     _w("common title", -2.5, "the title has only words that many patterns have"),
@@ -79,7 +79,7 @@ _TABLE = (
     _w("another craft", -4.0, "the file is {0}, the item {1}", stop=True),
     _w("another part", -2.0, "the item is {0}, the file {1}"),
     _w("language agrees", 0.3, "it is in the language that was bought"),
-    _w("another language", -1.5, "the file is in another language ({0})"),
+    _w("another language", -1.5, "the file is in another language ({0})", stop=True),
     # Makers
     _w("maker agrees", 1.5, "it is by {0}"),
     _w("maker mentioned", 1.3, "it mentions {0}"),
@@ -90,6 +90,8 @@ _TABLE = (
     _w("stamped for this order of several", 2.2, "it is stamped with the number of this order"),
     _w("stamped for another order", -5.0, "it is stamped for order {0}", stop=True),
     _w("stamped for someone else", -0.5, "it is stamped for {0}"),
+    _w("order number on its pages", 4.5, "the number of this order stands on its pages, and it has no other item"),
+    _w("order of several on its pages", 2.2, "the number of this order stands on its pages"),
     _w("order number in the name", 3.0, "the name has the number of this order, which has no other item"),
     _w("order of several in the name", 1.5, "the name has the number of this order"),
     _w("product code", 4.8, "it has the product code {0}"),
@@ -101,6 +103,7 @@ _TABLE = (
     _w("another seller's site", -2.0, "it was downloaded from {0}, another seller"),
     # What lies together
     _w("same zip", 4.2, "it came in one zip with “{0}”"),
+    _w("same zip of several", 2.4, "it came in one zip with “{0}”, but the order has other items too"),
     _w("same folder", 2.0, "it lies in one folder with “{0}”"),
     _w("same name", 4.0, "it is named like “{0}”"),
     _w("same content", 6.0, "it has the same content as “{0}”"),
@@ -110,6 +113,19 @@ _TABLE = (
     _w("soon after the order", 0.3, "it was saved soon after the order"),
     _w("not a pattern", -3.0, "it does not look like a pattern", stop=True),
     _w("you said so", 9.0, "you said that it is this file"),
+)
+# Evidence so strong that a word more or less in the title no longer rules out a link.
+PROOFS = frozenset(
+    {
+        "stamped for this order",
+        "order number on its pages",
+        "download link",
+        "product code",
+        "same content",
+    }
+)
+LIFTED = frozenset(
+    {"word of the item missing", "other word in the document", "other word in the name", "spelled nearly alike"}
 )
 WEIGHTS: Mapping[str, Weight] = {w.name: w for w in _TABLE}
 
