@@ -144,10 +144,10 @@ def test_any_bytes(raw: bytes) -> None:
 
 @pytest.mark.parametrize("unit", [b"a", b"<", b" ", b"Content-", b"\nSubject:", b"=3D", b"order ", b"\xe3\x81\x82"])
 def test_a_megabyte_of_one_thing(unit: bytes) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     may_be_evidence(unit * (1_000_000 // len(unit)))
     may_be_evidence(HEAD.encode() + b"Content-Type: text/html\r\n\r\n<body" + unit * (1_000_000 // len(unit)))
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 2
 
 
 def test_the_filter_costs_about_as_much_as_the_hash() -> None:
@@ -177,10 +177,10 @@ def test_the_filter_costs_about_as_much_as_the_hash() -> None:
     def best(work: object) -> float:
         times = []
         for _ in range(7):
-            start = time.perf_counter()
+            start = time.process_time()
             for raw in mails:
                 work(raw)  # type: ignore[operator]
-            times.append(time.perf_counter() - start)
+            times.append(time.process_time() - start)
         return min(times)
 
     assert best(may_be_evidence) < 30 * best(lambda raw: hashlib.sha256(raw).digest())

@@ -214,11 +214,11 @@ def test_an_invoice_head_is_no_forward(text: str) -> None:
 
 def test_twenty_thousand_headers() -> None:
     raw = b"From: a@b.example\n" + b"".join(b"X-%d: y\n" % n for n in range(20_000)) + b"Subject: z\n\nbody"
-    start = time.perf_counter()
+    start = time.process_time()
     parsed = parse_mail(raw)
     assert parsed.from_address == "a@b.example"
     assert parsed.text == "body"
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 2
 
 
 def test_three_hundred_nested_parts() -> None:
@@ -240,7 +240,7 @@ def test_many_parts_cost_only_themselves() -> None:
 )
 def test_a_megabyte_of_one_thing(unit: bytes) -> None:
     many = unit * (1_000_000 // len(unit))
-    start = time.perf_counter()
+    start = time.process_time()
     for raw in (
         many,
         b"From: " + many + b"\n\n",
@@ -250,7 +250,7 @@ def test_a_megabyte_of_one_thing(unit: bytes) -> None:
         b"Subject: " + many[:30_000] + b"\nContent-Type: " + many[:30_000] + b"\n\n" + many,
     ):
         parse_mail(raw)
-    assert time.perf_counter() - start < 12
+    assert time.process_time() - start < 12
 
 
 @settings(deadline=None, max_examples=150)

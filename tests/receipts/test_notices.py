@@ -228,10 +228,10 @@ def test_every_language_has_all_lists() -> None:
 )
 def test_a_megabyte_of_one_thing(unit: str) -> None:
     text = unit * (1_000_000 // len(unit))
-    start = time.perf_counter()
+    start = time.process_time()
     for language in ("en", "de", "ja"):
         read_notices(text[:2_000], text.split("\n"), language, NAME, DOMAIN, DATED)
-    assert time.perf_counter() - start < 10
+    assert time.process_time() - start < 10
 
 
 @settings(deadline=None, max_examples=60)

@@ -319,9 +319,9 @@ def test_a_parcel_notice_is_no_order() -> None:
     ],
 )
 def test_hostile_pages(html: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     read_structured(html)
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5
 
 
 JSON = st.recursive(

@@ -253,10 +253,10 @@ def test_workbooks_that_cannot_be_opened() -> None:
 
 @pytest.mark.parametrize("unit", ["a", ",", ";", '"', "\n", '",', "1,", "=", "Order number,"])
 def test_a_megabyte_of_one_thing(unit: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     read_csv((unit * (1_000_000 // len(unit))).encode())
     read_csv(("Order number,Order date,Item,Price\n" + unit * (1_000_000 // len(unit))).encode())
-    assert time.perf_counter() - start < 20
+    assert time.process_time() - start < 20
 
 
 @settings(deadline=None, max_examples=100)

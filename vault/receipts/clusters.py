@@ -30,6 +30,9 @@ IGNORED = frozenset([DocumentKind.ADVERT, DocumentKind.NOTICE, DocumentKind.OTHE
 _NUMBER_LABEL_RE = re.compile(r"\A(?:#|№|n[°ºo]\.?|nr\.?|num\.?)\s{0,3}[:.#]?\s{0,3}(?=\w)")
 
 
+Place = tuple[str, int, str]  # digest of the document, index of the claim in it, share of a seller
+
+
 @dataclass(frozen=True, kw_only=True)
 class Part:
     """A claim, or one seller's share of it, with what joining looks at."""
@@ -43,7 +46,7 @@ class Part:
     titles: tuple[str, ...]
 
     @property
-    def place(self) -> tuple[str, int, str]:
+    def place(self) -> Place:
         """Where the claim stands: the same for every order of arrival."""
         return (self.recorded.evidence_sha256, self.recorded.index, self.share)
 
@@ -179,11 +182,11 @@ def mentions_of(parts: list[Part], notices: Sequence[RecordedNotice]) -> Iterato
 
 def united(clusters: list[Cluster], pairs: Iterable[tuple[Cluster, Cluster]]) -> list[Cluster]:
     """The clusters with each pair brought together, sorted by place."""
-    groups: Groups[tuple[str, int, str]] = Groups()
+    groups: Groups[Place] = Groups()
     by_place = {c.place: c for c in clusters}
     for one, other in pairs:
         groups.union(one.place, other.place)
-    gathered: dict[tuple[str, int, str], list[Cluster]] = defaultdict(list)
+    gathered: dict[Place, list[Cluster]] = defaultdict(list)
     for place, cluster in by_place.items():
         gathered[groups.find(place)].append(cluster)
     out = [

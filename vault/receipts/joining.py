@@ -12,6 +12,8 @@ apart:
 5. *Follow-ups* without a number (files are ready, refund, shipped) go to the one order of the seller that holds their
    titles or amount.
 
+6. *One payment for all* orders of a marketplace's mail is evidence of each of them.
+
 Two different order numbers of one seller are never joined, nor two claims of one document unless they name the same
 number.  Everything is looked up in buckets (seller and amount, seller and title), sorted by day: near-linear.  The
 outcome does not depend on the order of arrival; ids come from the claim recorded first.
@@ -21,13 +23,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 
 from vault.model.evidence import DocumentKind, RecordedClaim, RecordedNotice
 from vault.model.purchase import Joined, Purchase
 from vault.receipts.clusters import (
     Cluster,
     Part,
+    Place,
     alike_names,
     apart,
     may_join,
@@ -61,11 +66,14 @@ def join(claims: Sequence[RecordedClaim], notices: Sequence[RecordedNotice]) -> 
     for days in _STAGES:
         clusters = _likely(clusters, days)
     clusters = _follow_ups(clusters)
+    clusters, shared = _sums(clusters)
     merged: list[tuple[Purchase, str | None]] = []
     for cluster in clusters:
         said = [(p.recorded, p.claim, p.share) for p in cluster.parts]
         if is_purchase(said):
             purchase = merge(said)
+            more = shared.get(cluster.place, ())
+            purchase = replace(purchase, evidence=tuple(dict.fromkeys([*purchase.evidence, *more])))
             merged.append((purchase, _root_of(cluster, purchase.seller)))
     return build_sellers(merged, list(mentions_of(parts, notices)), notices, groups)
 
@@ -190,7 +198,7 @@ def _likely(clusters: list[Cluster], days: int) -> list[Cluster]:
         if not cluster.only_follow_up or cluster.kinds == {DocumentKind.DOWNLOAD}:
             for amount in cluster.amounts:
                 buckets[amount].append(cluster)
-    partners: dict[tuple[str, int, str], dict[tuple[str, int, str], Cluster]] = defaultdict(dict)
+    partners: dict[Place, dict[Place, Cluster]] = defaultdict(dict)
     for members in buckets.values():
         dated = sorted(((day, c.place, c) for c in members for day in c.days), key=lambda row: row[:2])
         for k, (day, _, one) in enumerate(dated):
@@ -204,10 +212,10 @@ def _likely(clusters: list[Cluster], days: int) -> list[Cluster]:
 
 
 def _only_ones(
-    clusters: list[Cluster], partners: dict[tuple[str, int, str], dict[tuple[str, int, str], Cluster]]
+    clusters: list[Cluster], partners: dict[Place, dict[Place, Cluster]]
 ) -> Iterator[tuple[Cluster, Cluster]]:
     """Pairs where each is the other's only partner; n orders with n equal receipts pair off one by one."""
-    done: set[tuple[str, int, str]] = set()
+    done: set[Place] = set()
     for cluster in clusters:
         mine = partners.get(cluster.place, {})
         if not mine or cluster.place in done or len(mine) > _MANY:
@@ -220,22 +228,52 @@ def _only_ones(
             yield from zip(sorted(ones, key=_by_day), sorted(others, key=_by_day))
 
 
-def _by_day(cluster: Cluster) -> tuple[list[date], tuple[str, int, str]]:
+def _by_day(cluster: Cluster) -> tuple[list[date], Place]:
     return (cluster.days, cluster.place)
 
 
 def _is_likely(one: Cluster, other: Cluster, gap: int) -> bool:
     if not may_join(one, other) or one.kinds & other.kinds & {DocumentKind.PAYMENT}:
         return False
-    if not set(one.roots) & set(other.roots) and not (
-        alike_names(one, other) or ((not one.roots or not other.roots) and titles_agree(one, other))
-    ):
-        return False
+    if not set(one.roots) & set(other.roots) and not alike_names(one, other):
+        # A payee under the maker's own name, or no name at all: then the goods must be the same.
+        unnamed = not one.roots or not other.roots or one.only_payment != other.only_payment
+        if not unnamed or gap > 1 or not titles_agree(one, other):
+            return False
     if one.titles and other.titles and not titles_agree(one, other):
         return False
     # Two mails of one kind, both without a number, on different days: bought twice.
     same_kind = bool(one.kinds & other.kinds - {DocumentKind.DOWNLOAD, DocumentKind.INVOICE})
     return not (gap and same_kind and not one.numbers and not other.numbers)
+
+
+def _sums(clusters: list[Cluster]) -> tuple[list[Cluster], dict[Place, tuple[str, ...]]]:
+    """Stage 6: one payment for several orders of one mail (a marketplace) is evidence of each, no order of its own.
+
+    The clusters without such payments, and the further evidence of the rest.
+    """
+    together: dict[str, list[Cluster]] = defaultdict(list)
+    for cluster in clusters:
+        if not cluster.only_payment and not cluster.only_follow_up:
+            for document in cluster.documents:
+                together[document].append(cluster)
+    orders: dict[tuple[str | None, Decimal], list[list[Cluster]]] = defaultdict(list)
+    for members in together.values():
+        amounts = [next(iter(sorted(c.amounts, key=repr)), None) for c in members]
+        if 2 <= len(members) <= _MANY and None not in amounts and len({a[0] for a in amounts if a}) == 1:
+            currency = next(a[0] for a in amounts if a)
+            orders[currency, sum((a[1] for a in amounts if a), Decimal(0))].append(members)
+    kept: list[Cluster] = []
+    shared: dict[Place, list[str]] = defaultdict(list)
+    for cluster in clusters:
+        hits = [m for a in sorted(cluster.amounts, key=repr) for m in orders.get(a, ())] if cluster.only_payment else []
+        hits = [m for m in hits if (gap := cluster.gap(m[0])) is not None and gap <= 1]
+        if len(hits) == 1 and not cluster.numbers:
+            for member in hits[0]:
+                shared[member.place] += sorted(cluster.documents)
+        else:
+            kept.append(cluster)
+    return kept, {place: tuple(documents) for place, documents in shared.items()}
 
 
 def _follow_ups(clusters: list[Cluster]) -> list[Cluster]:
