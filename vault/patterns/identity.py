@@ -149,14 +149,16 @@ def _large_lines(page: PageText, body: float, share: float) -> Iterator[tuple[st
     """The display lines of a page, neighbours of one size joined; in a text without sizes its first lines."""
     lines = page.lines[:_MOST_LINES]
     sized = len({line.size_pt for line in lines}) > 1 or len(page.lines) < 3
+    names = 0
     for index, line in enumerate(lines):
         labelled = without_label(line.text, "title")
         if labelled:
             yield "label", labelled, WEIGHTS["label"] * share
         times = line.size_pt / body
         if not sized:
-            first = page.number == 1 and index < 4
-            times = 1.8 - 0.25 * index + (0.5 if _underlined(lines, index) else 0.0) if first else 0.0
+            first = page.number == 1 and index < 6 and names < 3
+            times = 1.9 - 0.3 * names + (0.5 if _underlined(lines, index) else 0.0) if first else 0.0
+            names += any(may_be_name(bare_title(piece)) for piece in segments(line.text))
         if times < 1.1 and not line.bold and not (index < 4 and len(line.text) < 60):
             continue
         value = WEIGHTS["large"] * min(times, 4.0) * share + (0.2 if line.bold else 0.0)
@@ -257,8 +259,11 @@ def headings_of(pages: Sequence[PageText], *, most: int = 12) -> tuple[str, ...]
 
 
 @cache
-def _more() -> frozenset[str]:
-    return folded_entries("labels", "more")
+def _more_re() -> re.Pattern[str]:
+    """The headlines of advertisements: at the beginning of a line, the longer ones anywhere in it."""
+    phrases = sorted(folded_entries("labels", "more"), key=lambda phrase: -len(phrase))
+    anywhere = [re.escape(phrase) for phrase in phrases if len(phrase) > 12]
+    return re.compile(rf"(?:{'|'.join(map(re.escape, phrases))})|.{{1,60}}?(?:{'|'.join(anywhere)})")
 
 
 def other_titles(pages: Sequence[PageText]) -> tuple[str, ...]:
@@ -288,8 +293,7 @@ def other_titles(pages: Sequence[PageText]) -> tuple[str, ...]:
 def _announces_others(text: str) -> bool:
     if len(text) > 120:
         return False
-    folded = fold(text)
-    return any(folded.startswith(phrase) or (len(phrase) > 12 and phrase in folded) for phrase in _more())
+    return _more_re().match(fold(text)) is not None
 
 
 def _listed_after(text: str) -> list[str]:

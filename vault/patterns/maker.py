@@ -215,6 +215,9 @@ def _beside_title(pages: Sequence[PageText]) -> Iterator[tuple[str, str]]:
     lines = [line for line in pages[0].lines if len(line.text) <= 80]
     if not lines:
         return
+    if len({line.size_pt for line in lines}) == 1:
+        yield from (("beside the title", line.text) for line in lines[1:4] if MAKER_RE.search(line.text))
+        return  # a text without sizes: only a maker's word tells
     largest = max(range(len(lines)), key=lambda i: lines[i].size_pt)
     for index in (largest + 1, largest + 2, largest - 1):
         if 0 <= index < len(lines) and lines[index].size_pt < 0.95 * lines[largest].size_pt:

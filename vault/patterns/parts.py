@@ -40,10 +40,10 @@ _NOT_A_PREVIEW_RE = re.compile(
 )
 
 
-def promised_parts(pages: Sequence[PageText]) -> tuple[str, ...]:
+def promised_parts(pages: Sequence[PageText], language: str | None = None) -> tuple[str, ...]:
     """The parts that belong to the product by the file's own words, in the order in which they are named."""
     found: dict[str, None] = {}
-    for lines in _promises(pages):
+    for lines in _promises(pages, language):
         for text in lines:
             found.update(dict.fromkeys(parts_named(text)))
     return tuple(found)
@@ -67,13 +67,15 @@ def parts_named(text: str) -> tuple[str, ...]:
     return tuple(part for _, part in sorted(places))
 
 
-def _promises(pages: Sequence[PageText]) -> Iterator[list[str]]:
+def _promises(pages: Sequence[PageText], language: str | None) -> Iterator[list[str]]:
     """Each promise with what follows it: the rest of its line, then the items or short lines below."""
-    expression = expression_re("parts", "promised")
+    expression = expression_re("parts", "promised", language)
+    seen: set[str] = set()
     for page in pages[:40]:
         for index, line in enumerate(page.lines):
-            if len(line.text) > 600:
+            if len(line.text) > 600 or line.text in seen:
                 continue
+            seen.add(line.text)
             match = expression.search(line.text)
             if match is None:
                 continue
@@ -96,18 +98,22 @@ def _word_re() -> re.Pattern[str]:
     return expression_re("parts", "preview_word")
 
 
-def preview_of(pages: Sequence[PageText], *, name: str = "") -> str | None:
+def preview_of(pages: Sequence[PageText], *, name: str = "", language: str | None = None) -> str | None:
     """Why the file is only a preview or sampler, or None."""
+    phrase, word = (expression_re("parts", key, language) for key in ("preview", "preview_word"))
+    seen: set[str] = set()
     named = _word_re().search(re.sub(r"[\W_]+", " ", name)) is not None
     few = _few_of_the_pages(pages)
     alone: dict[str, set[int]] = {}
     for page in pages[:60]:
         for line in page.lines:
-            if len(line.text) > 200 or _NOT_A_PREVIEW_RE.search(line.text):
+            if len(line.text) > 200:
                 continue
-            if _says_preview(line):
-                return f"a preview: “{line.text}”"
-            if _word_re().search(line.text) and len(line.text.split()) <= 3:
+            if line.text not in seen:
+                seen.add(line.text)
+                if _says_preview(line, phrase, word) and not _NOT_A_PREVIEW_RE.search(line.text):
+                    return f"a preview: “{line.text}”"
+            if len(line.text) < 40 and len(line.text.split()) <= 3 and word.search(line.text):
                 alone.setdefault(fold(line.text), set()).add(page.number)
                 if few:
                     return f"a preview: “{line.text}”, {few}"
@@ -119,15 +125,15 @@ def preview_of(pages: Sequence[PageText], *, name: str = "") -> str | None:
     return None
 
 
-def _says_preview(line: TextLine) -> bool:
+def _says_preview(line: TextLine, phrase: re.Pattern[str], word: re.Pattern[str]) -> bool:
     """The line is the statement itself: large, or short and little besides."""
-    match = expression_re("parts", "preview").search(line.text)
+    match = phrase.search(line.text)
     if match:
         words = len(re.findall(r"\w+", line.text))
         whole = len(match.group().split()) >= 4 or words <= _SHORT_WORDS
         return (line.size_pt >= _LARGE_PT or whole) and words <= 3 * _SHORT_WORDS
     large = line.size_pt >= 2 * _LARGE_PT and len(line.text.split()) <= 3
-    return large and _word_re().search(line.text) is not None
+    return large and word.search(line.text) is not None
 
 
 def _few_of_the_pages(pages: Sequence[PageText]) -> str:

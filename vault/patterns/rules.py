@@ -73,14 +73,14 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
     buyer: tuple[str, ...] = ()
     designer, title, why = _identity(pages, metadata, name=name, buyer=buyer)
     version, version_line = version_of(pages)
-    preview = preview_of(pages, name=name)
+    preview = preview_of(pages, name=name, language=language)
     details = yarn_details(pages, kind.craft)
     why = (*kind.why, *why)
     if version:
         why = (*why, f"version by “{version_line}”")
     return RuleFacts(
         is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
-        licence=licence, version=version, promised=promised_parts(pages), product_code=product_code_of(pages),
+        licence=licence, version=version, promised=promised_parts(pages, language), product_code=product_code_of(pages),
         parts=("instructions",) if reading is None and kind.is_pattern else (),
         headings=headings_of(pages), other_titles=other_titles(pages), preview=preview,
         details=details, text=text[:LARGEST_TEXT], why=(*why, preview) if preview else why,

@@ -61,12 +61,22 @@ def segments(line: str) -> list[str]:
     """The pieces of a line that may be names: parted at dashes, bars, dots; format, page, size and version dropped."""
     if len(line) > 400 or BUYER_RE.match(line):
         return []
+    head, colon, _ = line.partition(":")
+    if colon and len(head) < 40 and fold(head) in trade_words() and fold(head) not in _title_labels():
+        return []  # "Sizes: ...", "Materials: ..."
     found = []
     for piece in _SEPARATOR_RE.split(line):
         piece = piece.strip(_TRIM)
         if piece and not is_format(piece):
             found.append(piece)
     return found
+
+
+@cache
+def _title_labels() -> frozenset[str]:
+    """Labels with a name after them: the kinds of pattern, "Title", "Model"."""
+    titles = (fold(label) for label in entries("labels", "title"))
+    return frozenset(titles) | folded_entries("title", "kinds")
 
 
 def is_format(piece: str) -> bool:
@@ -122,7 +132,7 @@ _TAIL_FORMAT_RE = re.compile(
 
 def bare_title(piece: str) -> str:
     """The piece without kind and part words, paper and version around it, quotation marks and spaced-out letters."""
-    text = _unspaced(" ".join(piece.split()).strip(_TRIM))
+    whole = text = _unspaced(" ".join(piece.split()).strip(_TRIM))
     if fold(text) in trade_words():
         return text
     lead, tail = _around_re()
@@ -136,6 +146,8 @@ def bare_title(piece: str) -> str:
         text = _unquoted(text.strip(_TRIM))
         if text == before:
             break
+    if text[:1].islower() and whole[:1].isupper():
+        return whole  # "Schnittmuster und Nähanleitung": no name in it
     return text
 
 
@@ -187,7 +199,9 @@ def may_be_name(text: str) -> bool:
         return False
     if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3:
         return False
-    if BUYER_RE.match(text) or expression_re("parts", "preview").match(text) or _only_preview(text):
+    if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
+        return False
+    if expression_re("parts", "preview").match(text) or _only_preview(text):
         return False
     if _PART_RE.fullmatch(folded) and folded.rsplit(" ", 1)[0] in trade_words():
         return False  # "Chart A", "Template 2"
@@ -196,6 +210,15 @@ def may_be_name(text: str) -> bool:
 
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
 
+
+_RIGHTS_RE = re.compile(
+    r"\b(?:all\s+rights|alle\s+recht\w*|tous\s+droits|todos\s+los\s+derechos|tutti\s+i\s+diritti|alla\s+rättigheter|"
+    r"alle\s+rettigh\w*|wszelkie\s+prawa|kaikki\s+oikeudet|(?:personal|private|non-?commercial|commercial)\s+use|"
+    r"usage\s+(?:\w+\s+)?(?:personnel|privé)|privaten?\s+gebrauch|(?:eigen|privé|persoonlijk)\s?gebruik|uso\s+(?:personal|"
+    r"privado|personale|privato)|privat\s+bruk|privat\s+brug|użytku\s+(?:własnego|prywatnego)|(?:yksityiseen|omaan)\s+"
+    r"käyttöön|not\s+for\s+(?:re)?sale)\b|無断|個人使用|商用",
+    re.IGNORECASE,
+)
 
 # The beginning of a buyer's stamp, in the languages of the trade.
 BUYER_RE = re.compile(

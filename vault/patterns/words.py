@@ -126,9 +126,15 @@ def _stands(sign: Sign, words: list[str], place: int) -> bool:
 
 
 @cache
-def entries(section: str, key: str) -> tuple[str, ...]:
-    """The entries of all languages for `key` of a section (`labels`, `title`, `parts`), as written, longest first."""
-    words = {word for table in tables().values() for word in table.get(section, {}).get(key, ())}
+def entries(section: str, key: str, language: str | None = None) -> tuple[str, ...]:
+    """The entries for `key` of a section (`labels`, `title`, `parts`), as written, longest first.
+
+    Of all languages, or of English, `language` and its neighbours.
+    """
+    chosen = {"en", language, *NEIGHBOURS.get(language, ())} if language else set(LANGUAGES)
+    words = {
+        word for code, table in tables().items() if code in chosen for word in table.get(section, {}).get(key, ())
+    }
     return tuple(sorted(words, key=lambda word: (-len(word), word)))
 
 
@@ -145,9 +151,9 @@ def phrase_re(section: str, key: str) -> re.Pattern[str]:
 
 
 @cache
-def expression_re(section: str, key: str) -> re.Pattern[str]:
+def expression_re(section: str, key: str, language: str | None = None) -> re.Pattern[str]:
     """The same for entries that are expressions themselves; blanks in them are written `\\s+`."""
-    return _joined(entries(section, key))
+    return _joined(entries(section, key, language))
 
 
 def _escaped(words: Iterable[str]) -> list[str]:
