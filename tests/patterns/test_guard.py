@@ -51,13 +51,18 @@ def _read(guard: Guard, path: Path, name: str) -> FileReading:
     return guard.read(path, media_type="text/plain", name=name)
 
 
-def test_a_pdf_comes_back_as_values(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("text", "handed_over"), [("Invoice 2291 of 7 March 2026", True), ("Sewing pattern: cut 2 on fold", False)]
+)
+def test_a_pdf_comes_back_as_values(tmp_path: Path, text: str, handed_over: bool) -> None:
+    """The words themselves only where a receipt reader may want them: a pattern is no receipt."""
     with Guard(workers=1) as guard:
-        reading = guard.read(_pdf(tmp_path / "a.pdf"), media_type="application/pdf", name="a.pdf")
+        reading = guard.read(_pdf(tmp_path / "a.pdf", text), media_type="application/pdf", name="a.pdf")
     assert reading.problem is None
     assert reading.facts.pages == 1
+    assert reading.facts.is_pattern is (None if handed_over else True)
     assert reading.pdf is not None
-    assert [run.text for run in reading.pdf.pages[0].runs] == ["Cut 2 on fold"]
+    assert [run.text for run in reading.pdf.pages[0].runs] == ([text] if handed_over else [])
 
 
 def test_many_come_back_in_the_order_given(tmp_path: Path) -> None:

@@ -255,9 +255,9 @@ def _attachments(document: Any) -> tuple[str, ...]:
     return tuple(names)
 
 
-def without_text(reading: PdfReading) -> PdfReading:
-    """The same reading without its runs and boxes: what is left when the whole would be too large to hand over."""
-    pages: tuple[PageReading, ...] = tuple(replace(page, runs=(), boxes=()) for page in reading.pages)
+def without_text(reading: PdfReading, *, after: int = 0) -> PdfReading:
+    """The same reading without boxes, and without the runs of the pages after the first `after`."""
+    pages = tuple(replace(page, runs=page.runs if page.number <= after else (), boxes=()) for page in reading.pages)
     return replace(reading, pages=pages)
 
 

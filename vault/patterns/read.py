@@ -112,14 +112,20 @@ def pdf_facts(reading: PdfReading, *, name: str) -> tuple[PatternFacts, Problem 
     from vault.patterns.fingerprint import fingerprint
     from vault.patterns.rules import RuleFacts, facts_from
     from vault.patterns.scale import scale_check
-    from vault.patterns.sheets import sheets_of
+    from vault.patterns.sheets import grouped, uses_of
+    from vault.patterns.tiles import missing_tiles, said
 
     rules, problem = RuleFacts(), None
     if reading.pages:
         rules, problem = _ruled(lambda: facts_from(reading, name=name), name)
-    sheets = sheets_of(reading, name=name, craft=rules.craft, is_pattern=rules.is_pattern)
+    uses = uses_of(reading, name=name, craft=rules.craft, is_pattern=rules.is_pattern)
+    sheets = grouped(reading, uses)
     check, reasons = scale_check(reading, craft=rules.craft) if rules.is_pattern is not False else (None, ())
     why = [*rules.why, *reasons, *reading.notes]
+    details = dict(rules.details)
+    if gone := missing_tiles(reading.pages, uses):
+        why.append(said(gone))
+        details["missing_tiles"] = ", ".join(str(number) for number in gone)
     if reading.active_content:
         why.append(f"holds {', '.join(reading.active_content)}, which is never run")
     if reading.attachments:
@@ -136,7 +142,7 @@ def pdf_facts(reading: PdfReading, *, name: str) -> tuple[PatternFacts, Problem 
         metadata=reading.metadata,
         content_fingerprint=fingerprint(reading, rules.stamp),
         why=tuple(dict.fromkeys(why)),
-        **{**_said(rules), "parts": rules.parts or parts_of(sheets)},
+        **{**_said(rules), "parts": rules.parts or parts_of(sheets), "details": details},
     )
     return facts, problem
 

@@ -245,8 +245,12 @@ def sheets_of(
     reading: PdfReading, *, name: str = "", craft: str | None = None, is_pattern: bool | None = None
 ) -> tuple[Sheet, ...]:
     """Pages grouped by size and use, in the order in which they first come."""
+    return grouped(reading, uses_of(reading, name=name, craft=craft, is_pattern=is_pattern))
+
+
+def grouped(reading: PdfReading, uses: Sequence[str]) -> tuple[Sheet, ...]:
+    """The same for uses that are known already."""
     groups: list[tuple[PageReading, str, int]] = []
-    uses = uses_of(reading, name=name, craft=craft, is_pattern=is_pattern)
     for page, use in zip(reading.pages, uses, strict=True):
         if page.width_mm <= 0 or page.height_mm <= 0:
             continue

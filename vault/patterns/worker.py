@@ -25,6 +25,7 @@ from vault.model.evidence import Problem
 from vault.model.pattern import FileReading, PatternFacts
 
 LARGEST_REPLY = 48 << 20  # bytes of one pickled reading; a reading above it is handed over without its runs
+RECEIPT_PAGES = 40  # pages of a file that is no pattern whose text is handed over
 OUT_OF_MEMORY = 77  # exit status of a worker that could not even say so
 MEMORY_WORDS = "it needs more memory than a file may have"
 
@@ -105,7 +106,8 @@ def serve(request: dict[str, Any]) -> FileReading | bytes | None:
         from vault.patterns.read import read_file
 
         seconds, light = float(request["seconds"]) / 2, bool(request.get("light"))
-        return read_file(Path(request["path"]), media_type=media_type, name=name, seconds=seconds, light=light)
+        reading = read_file(Path(request["path"]), media_type=media_type, name=name, seconds=seconds, light=light)
+        return handed_over(reading)
     except MemoryError:
         return failed(media_type, name, MEMORY_WORDS)
     except RecursionError:
@@ -116,6 +118,16 @@ def serve(request: dict[str, Any]) -> FileReading | bytes | None:
         return failed(media_type, name, f"it could not be opened ({error.strerror or error})", "check its permissions")
     except Exception as error:  # noqa: BLE001 - whatever a hostile file provokes must cost only that file
         return failed(media_type, name, f"its reader failed ({type(error).__name__}: {str(error)[:200]})")
+
+
+def handed_over(reading: FileReading) -> FileReading:
+    """The reading without what no one asks for: a pattern is no receipt, and no receipt has a hundred pages."""
+    if reading.pdf is None:
+        return reading
+    from vault.patterns.pdf import without_text
+
+    kept = 0 if reading.facts.is_pattern else RECEIPT_PAGES
+    return replace(reading, pdf=without_text(reading.pdf, after=kept))
 
 
 def failed(media_type: str, name: str, reason: str, next_step: str = "") -> FileReading:
