@@ -396,6 +396,15 @@ def test_names_of_one_seller_are_one_row() -> None:
     assert set(seller.also_known_as) == {"larch and loom", "Larch & Loom GmbH", "Larch Loom Patterns", "Ada Winters"}
 
 
+def test_a_cut_name_is_shown_in_full() -> None:
+    result = joined(
+        claim(ORDER, "Filo di Brina", "1", items=TWO, seller_domain="filodibrina.example"),
+        claim(ORDER, "Filo di Brina", "2", items=TWO, seller_domain="filodibrina.example"),
+        claim(ORDER, "Brina", "3", items=TWO, seller_domain="filodibrina.example"),
+    )
+    assert {p.seller for p in result.purchases} == {"Filo di Brina"}
+
+
 def test_a_marketplace_is_not_its_sellers() -> None:
     names = ["Moss and Muslin", "Button Jar", "Crinkle Fox"]
     result = joined(*(claim(ORDER, n, str(k), items=TWO, seller_domain="bazaar.example") for k, n in enumerate(names)))

@@ -18,6 +18,7 @@ from vault.model.purchase import Joined, JoinedSource, Purchase, Seller
 from vault.receipts.seller_names import (
     Naming,
     SellerGroups,
+    alike,
     domain_key,
     fits_domain,
     looks_like_domain,
@@ -71,13 +72,19 @@ def build_sellers(
         seller = rows.get(root) if root else None
         if seller is not None and root is not None:
             used.add(root)
-            own = purchase.seller
-            name = seller.name if own is None or name_key(own) == name_key(seller.name) else own
-            purchase = replace(purchase, seller_id=seller.id, seller=name)
+            purchase = replace(purchase, seller_id=seller.id, seller=_shown(purchase.seller, seller, known[root]))
         out.append(purchase)
     shown = [row for root, row in rows.items() if root in used or _says_something(row)]
     out.sort(key=lambda p: (p.purchased_on or date.max, p.id))
     return Joined(purchases=tuple(out), sellers=tuple(sorted(shown, key=lambda s: (s.name.casefold(), s.id))))
+
+
+def _shown(own: str | None, seller: Seller, facts: _Known) -> str:
+    """The name a purchase shows: its documents' own, unless that is only a lesser form of the seller's usual name."""
+    if own is None or name_key(own) == name_key(seller.name):
+        return seller.name
+    lesser = facts.names.get(" ".join(own.split()), 0) < facts.names.get(seller.name, 0)
+    return seller.name if lesser and alike(own, seller.name) else own
 
 
 def _says_something(row: Seller) -> bool:
