@@ -42,6 +42,7 @@ class Clause:
     polarity: bool | None
     turned: bool = False
     joined_on: bool = False  # starts with a contrast or stands in brackets, so that it may lean on the clause before
+    bare: bool = False  # starts with its "may" or "may not", so that its subject is that of the clause before
 
     def of(self, *keys: str) -> list[Hit]:
         return [hit for hit in self.hits if hit.key in keys]
@@ -163,7 +164,8 @@ def _split(
     found = cues(part, words, shifted)
     borders = [start]
     for before, after in itertools.pairwise(found):
-        if before[2] != after[2]:
+        # Cues of one polarity are parted too where each has something to govern, so that objects stay with their own.
+        if before[2] != after[2] or any(before[1] <= act.start < after[0] for act in shifted):
             border = _border(part, before[1], after, shifted, words)
             if border is not None:
                 borders.append(start + border)
@@ -171,10 +173,13 @@ def _split(
     for index, (begin, stop) in enumerate(itertools.pairwise(borders)):
         said = [positive for at, _, positive in found if begin <= start + at < stop]
         polarity = None if not said else all(said)
+        first = next((begun for begun, _, _ in found if begin <= start + begun < stop), None)
+        opening = "" if first is None else part[begin - start : first]
         yield Clause(
             text=text[begin:stop],
             hits=tuple(Hit(h.start - begin, h.end - begin, h.key) for h in hits if h.inside(begin, stop)),
             polarity=polarity, turned=turned and index == 0, joined_on=leaning and index == 0,
+            bare=index > 0 and first is not None and not words.of("licence.weak").sub("", opening).strip(" ,、"),
         )
 
 

@@ -204,7 +204,8 @@ def _sell(clause: Clause, words: Words, about: str | None, sure: bool) -> Iterat
     for act in clause.of("sell", "resale"):
         objects = _objects_of(act, clause)
         if not objects and act.key == "sell" and not clause.of("share", "copy"):
-            objects = (about,) if about and clause.has("pronoun") else ("finished",) if sure else ()
+            leans = clause.bare or clause.has("pronoun")
+            objects = (about,) if about and leans else ("finished",) if sure else ()
         meant = meant or "finished" in objects
     if clause.polarity is None and clause.has("commercial") and words.has("licence.personal_not", clause.text):
         clause = _with(clause, True)
@@ -246,7 +247,7 @@ def _answer(clause: Clause, words: Words, subject: str, *, general: bool = False
 def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Iterator[Statement]:
     acts = clause.of("share", "copy")
     taken = [act for act in clause.of("sell", "resale") if "file" in _objects_of(act, clause)
-             or (not clause.has("finished") and (acts or (about == "file" and clause.has("pronoun"))))]
+             or (not clause.has("finished") and (acts or (about == "file" and (clause.bare or clause.has("pronoun")))))]
     acts = [
         act for act in (*acts, *taken)
         if not (act.key == "copy" and clause.has("own_copy"))
@@ -259,7 +260,7 @@ def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Itera
         condition = _condition(clause, words)
         if condition is None or not named:
             return
-    if not (named or sure or clause.has("pronoun")):
+    if not (named or sure or clause.bare or clause.has("pronoun")):
         return
     condition = _condition(clause, words)
     if condition is not None and clause.polarity is False and _nearer_act(clause, condition, acts):
