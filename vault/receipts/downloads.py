@@ -16,14 +16,17 @@ from urllib.parse import unquote, urlsplit
 from vault.language.dates import find_dates, settle_after
 from vault.language.folding import fold
 from vault.receipts.lines import Link
-from vault.receipts.titles import is_file_name
+from vault.receipts.titles import acts, is_file_name
 from vault.receipts.view import View
 from vault.receipts.words import Template, Words, trim_label, whole_phrase
 
 _FILE_PATH_RE = re.compile(r"\.(?:pdf|zip|svg|dxf|eps|pes|dst|jef|vp3|exp|hus|epub|rar|7z)(?:\Z|[?#])", re.I)
-_FETCH_RE = re.compile(
-    r"(?:^|[/_?&=.\-])(?:download|downloads|download_file|dl|telechargement|fetch|getfile|get-file|filedownload|digital|grant|attachment|attachments|deliver|delivery_link|asset|assets)(?:[/_?&=.\-]|\Z)",
-    re.I,
+_FETCH_WORDS = """download downloads download_file downloadfile telecharger telechargement telechargements descarga descargas
+descargar scarica scaricare herunterladen nedladdning ladda-ner ladda hent last-ned lastned nedlasting pobierz pobieranie
+lataa lataus lataukset dl fetch getfile get-file filedownload grant attachment attachments deliver asset assets"""
+_FETCH_RE = re.compile(rf"(?:^|[/_?&=.\-])(?:{'|'.join(_FETCH_WORDS.split())})(?:[/_?&=.\-]|\Z)", re.I)
+_NO_FETCH_RE = re.compile(
+    r"invoice|receipt|rechnung|facture|factuur|factura|fattura|faktura|app-?store|/apps?/[a-z]+\Z", re.I
 )
 _FILES_RE = re.compile(r"(?:^|[/_?&=.\-])(?:files?|d|content|library|library-item|f)(?:[/_?&=]|\Z)", re.I)
 _PICTURE_RE = re.compile(r"\.(?:png|jpe?g|gif|webp|bmp|ico)(?:\Z|[?#])", re.I)
@@ -53,8 +56,8 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         return -5
     if _FILE_PATH_RE.search(parts.path):
         points += 3
-    if _FETCH_RE.search(path):
-        points += 2
+    if _FETCH_RE.search(path) and not _NO_FETCH_RE.search(path):
+        points += 3
     elif _FILES_RE.search(path):
         points += 1
     if _SIGNED_RE.search(parts.query):
@@ -74,15 +77,6 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
     if link.picture and not label:
         points -= 2
     return points
-
-
-def acts(label: str, words: Words) -> bool:
-    """Whether a folded label says what to do ("Download pattern (A4)"), not what something is called."""
-    if label in words.phrase_set("download", "action"):
-        return True
-    verbs = words.phrases("download", "verbs")
-    first, last = label.split(" ")[0], label.split(" ")[-1]
-    return first in verbs or last in verbs or (not label.isascii() and any(v in label for v in verbs if not v.isascii()))
 
 
 def is_download(link: Link, words: Words, *, column: bool = False, context: bool = False) -> bool:
@@ -111,7 +105,7 @@ def read_terms(view: View, start: int, stop: int) -> Terms:
     for number in range(start, stop):
         line = view.lines[number]
         text = " ".join(p.text for p in line.pieces if p.text)
-        if not text or len(text) > 1200:
+        if not text or len(text) > 1200 or len(line.cells) > 1:  # what a row says is the row's
             continue
         folded = fold(text)
         if not _about_files(folded, view, number):

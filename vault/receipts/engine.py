@@ -22,7 +22,7 @@ from vault.receipts.items import Item, download_links, items_of, past_items
 from vault.receipts.lines import Document
 from vault.receipts.marked import with_markup
 from vault.receipts.rows import Row, read_rows
-from vault.receipts.shop import Shop, find_shop
+from vault.receipts.shop import find_shop
 from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs
 from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
@@ -143,7 +143,9 @@ def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> F
         total=any(o.totals.total is not None for o in found),
         rows=sum(len(o.rows) for o in found),
         listed=sum(len(o.loose) for o in found),
-        downloads=sum(len(i.links) for o in found for i in o.items) + sum(len(o.order_links) for o in found) + len(view.doc.attached),
+        downloads=sum(len(i.links) for o in found for i in o.items)
+        + sum(len(o.order_links) for o in found)
+        + len(view.doc.attached),
         payment_method=any(True for _ in view.find("payment_method")),
         sums_agree=any(o.totals.fits >= 3 for o in found),
         payee=any(p.concepts[0] == "seller" for p in view.pairs),
@@ -156,7 +158,9 @@ def _claim(
 ) -> PurchaseClaim | None:
     section = order.section
     sources: list[FieldSource] = []
-    shop = find_shop(view, section.start, section.stop, number_line=section.number.line if section.number and not single else None)
+    shop = find_shop(
+        view, section.start, section.stop, number_line=section.number.line if section.number and not single else None
+    )
     number = section.number if not single and section.number else orders.best_number(numbers)
     invoice = orders.best_number(orders.numbers(view, "invoice_number"))
     payment = orders.best_number(orders.numbers(view, "payment_number"))
@@ -286,7 +290,7 @@ def _currency(view: View, amounts: list[Amount]) -> tuple[str | None, str]:
         return code, code
     shared = Counter(a.currencies for a in amounts if a.currencies)
     if not shared:
-        return _currency_beside(view), "named beside the amounts"
+        return view.named_currency, "named beside the amounts"
     candidates = shared.most_common(1)[0][0]
     everywhere = Counter(
         a.currencies[0]
@@ -312,14 +316,6 @@ def _named_code(view: View, candidates: tuple[str, ...]) -> str | None:
     text = " " + " ".join(s.text for s in view.spots if s.text and len(s.text) < 200) + " "
     named = [c for c in candidates if f" {c} " in text or f"({c})" in text or f" {c}." in text or f"{c}:" in text]
     return named[0] if len(named) == 1 else None
-
-
-def _currency_beside(view: View) -> str | None:
-    from vault.language.currencies import CODES
-
-    text = " ".join(s.text for s in view.spots if s.text and len(s.text) < 120)
-    named = {w.strip("().:,") for w in text.split(" ")} & CODES
-    return named.pop() if len(named) == 1 else None
 
 
 _DOLLAR_SIGNS = (

@@ -13,16 +13,16 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from vault.language.amounts import Amount
 from vault.language.folding import fold
 from vault.model.evidence import DownloadLink, ItemClaim
-from vault.receipts.downloads import Terms, acts, is_download, read_terms, score
+from vault.receipts.downloads import Terms, is_download, read_terms, score
 from vault.receipts.goods import Setting, designer_in, kind_of, promised_parts, setting_of, size_range
-from vault.language.amounts import Amount
 from vault.receipts.history import PastOrder
 from vault.receipts.lines import Link
 from vault.receipts.prose import Told
-from vault.receipts.rows import Row
-from vault.receipts.titles import is_action, is_file_name, may_be_title, tell
+from vault.receipts.rows import UNLIMITED, Row
+from vault.receipts.titles import acts, is_action, is_file_name, may_be_title, tell
 from vault.receipts.view import Spot, View
 from vault.receipts.words import trim_label
 
@@ -52,6 +52,7 @@ class _Found:
     line: int
     expires: date | None = None
     left: int | None = None
+    lasting: bool = False
 
 
 def named_item(view: View, title: str) -> ItemClaim:
@@ -87,13 +88,16 @@ def items_of(
     terms = read_terms(view, start, stop)
     if not items:
         items = _listed(view, loose, found) or _recorded(view, start, stop)
-    order_links = _attach(items, found, terms, places)
+    ends = {view.spots[p.at].line for p in view.pairs if p.has("total", "subtotal") and view.spots[p.at].amounts}
+    order_links = _attach(items, found, terms, places, ends)
     names = [f.link.text for f in found]
     attached = view.doc.attached
     setting = setting_of(view, len(found) + len(attached), _ships(view))
     for item in items:
         words = _slug(item.claim.title)
-        item.fetched = len(items) == 1 and bool(attached) or any(len(words & _slug(a)) >= min(2, len(words)) for a in attached)
+        item.fetched = (
+            len(items) == 1 and bool(attached) or any(len(words & _slug(a)) >= min(2, len(words)) for a in attached)
+        )
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
     if any(i.claim.craft_pattern for i in items):
         for item in items:
@@ -168,8 +172,14 @@ def past_items(view: View, order: PastOrder) -> tuple[ItemClaim, ...]:
             value = order.total.value
         out.append(
             ItemClaim(
-                title=title, quantity=1, amount=value, digital=kind.digital, craft_pattern=kind.craft_pattern, links=own,
-                promised=promised_parts([title, *(k.label or "" for k in own)], view.words), refunded=order.refunded,
+                title=title,
+                quantity=1,
+                amount=value,
+                digital=kind.digital,
+                craft_pattern=kind.craft_pattern,
+                links=own,
+                promised=promised_parts([title, *(k.label or "" for k in own)], view.words),
+                refunded=order.refunded,
             )
         )
         del number
@@ -208,7 +218,7 @@ def _downloads(view: View, start: int, stop: int, beside: set[int], loose: list[
             fetch = [k for k in row.links if score(k, view.words, column=True, context=True) >= 1]
         for link in fetch:
             taken.add(link.url)
-            out.append(_Found(link, row.title, row.spot, row.line, row.expires, row.left))
+            out.append(_Found(link, row.title, row.spot, row.line, row.expires, row.left, row.lasting))
     said = view.words.phrases("signs", "download")
     about = view.words.phrases("download", "heading")
     begin = view.first_spot[start] if start < len(view.first_spot) else 0
@@ -314,7 +324,7 @@ def _recorded(view: View, start: int, stop: int) -> list[Item]:
 
 
 def _attach(
-    items: list[Item], found: list[_Found], terms: Terms, places: dict[int, tuple[int, int]]
+    items: list[Item], found: list[_Found], terms: Terms, places: dict[int, tuple[int, int]], ends: set[int]
 ) -> list[DownloadLink]:
     """Each link to its item; what belongs to none, to the order."""
     rest: list[DownloadLink] = []
@@ -323,10 +333,10 @@ def _attach(
         link = DownloadLink(
             url=one.link.url,
             label=one.link.text or None,
-            expires_on=one.expires or terms.expires_on,
-            downloads_left=one.left if one.left is not None else terms.left,
+            expires_on=one.expires or (None if one.lasting else terms.expires_on),
+            downloads_left=terms.left if one.left is None else None if one.left == UNLIMITED else one.left,
         )
-        home = _home(items, one, places)
+        home = _home(items, one, places, ends)
         if home is not None:
             home.links.append(link)
         elif one.link.text and is_file_name(one.link.text) and len(items) == 1:
@@ -346,8 +356,11 @@ def _attach(
     return rest
 
 
-def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]]) -> Item | None:
-    """The item a link belongs to: by the title beside it, by the row it stands in, by the name of its file."""
+def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]], ends: set[int]) -> Item | None:
+    """The item a link belongs to: by the title beside it, by the row it stands in, by the name of its file.
+
+    What stands behind the totals (`ends`) belongs to the order, unless it names an item.
+    """
     if one.title:
         exact = [i for i in items if _key(i.claim.title) == _key(one.title)] or [
             i for i in items if same_title(i.claim.title, one.title)
@@ -361,13 +374,21 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]]) ->
     words = _slug(name)
     keys = [_plain(i.claim.title) for i in items]
     scored = sorted(
-        ((len(words & _slug(i.claim.title)) + sum(len(w) > 4 and w in keys[n] for w in words), -n)
-         for n, i in enumerate(items)),
+        (
+            (len(words & _slug(i.claim.title)) + sum(len(w) > 4 and w in keys[n] for w in words), -n)
+            for n, i in enumerate(items)
+        ),
         reverse=True,
     )
     if scored and scored[0][0] >= 1 and (len(scored) == 1 or scored[0][0] > scored[1][0]):
         return items[-scored[0][1]]
-    above = [i for i in items if id(i) in places and places[id(i)][0] <= one.line <= places[id(i)][1] + 4]
+    above = [
+        i
+        for i in items
+        if id(i) in places
+        and places[id(i)][0] <= one.line <= places[id(i)][1] + 4
+        and not any(places[id(i)][1] < end < one.line for end in ends)
+    ]
     return above[-1] if above else None
 
 

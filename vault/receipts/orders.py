@@ -6,6 +6,7 @@ each begins with its own order number and ends before the next one's first line.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,6 +16,8 @@ from vault.receipts.history import PastOrder
 from vault.receipts.signs import subject_number
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import TOTALS, whole_phrase
+
+_TIME_RE = re.compile(r"\d{1,2}[:.]\d\d(?:[:.]\d\d)?\s?(?:[ap]\.?m\.?|uhr|h)?(?:\s?[A-Z]{2,5}\b)?|\b[ap]\.?m\.?", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +191,9 @@ def _start(view: View, before: int, after: int) -> int:
         if p.has(*TOTALS) and before <= view.spots[p.at].line < after and view.spots[p.at].amounts
     ]
     first = ends[-1] + 1 if ends else after
+    if ends:
+        heads = (n for n in range(first, after) if view.lines[n].rule or any(s.heading for s in view.of_line(n)))
+        first = next(heads, first)
     if not ends:
         block = view.lines[after].block
         while first > before + 1 and view.lines[first - 1].block == block and view.lines[first - 1].cells:
@@ -203,16 +209,14 @@ def _has_money(view: View, section: Section) -> bool:
 
 def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tuple[date | None, bool, str, str]:
     """The day of the order: (day, whether it is printed, the words, how it was read)."""
-    for concept in ("order_date", "payment_date", "invoice_date"):
-        for pair in view.pairs:
-            if pair.concepts[0] != concept and concept not in pair.concepts:
-                continue
-            line = view.spots[pair.at].line
-            if not (start <= line < stop or line < _first_item(view)) or pair.has("due_date", "expires"):
-                continue
-            day = view.day_in(pair.value[:80])
-            if day is not None and _plausible(day, view):
-                return day, True, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}"
+    for first, last in ((start, stop), (0, min(start, _first_item(view)))):
+        for concept in ("order_date", "payment_date", "invoice_date"):
+            for pair in view.find(concept):
+                if not first <= view.spots[pair.at].line < last or pair.has("due_date", "expires"):
+                    continue
+                day = view.day_in(pair.value[:80])
+                if day is not None and _plausible(day, view):
+                    return day, True, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}"
     if number is not None and number.spot >= 0:
         day = view.day_in(view.spots[number.spot].text)
         if day is not None and _plausible(day, view):
@@ -226,7 +230,8 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
         if spot.line >= stop or not spot.text or len(spot.text) > 45 or not any(c.isdigit() for c in spot.text):
             continue
         found = view.dates_in(spot.text)
-        if found and 2 * (found[0].end - found[0].start) >= len(spot.text) and "expires" not in spot.concepts:
+        bare = _TIME_RE.sub("", spot.text)
+        if found and 2 * (found[0].end - found[0].start) >= len(bare) and "expires" not in spot.concepts:
             day = view.day_in(spot.text)
             if day is not None and _plausible(day, view) and (view.dated is None or (view.dated - day).days <= 45):
                 return day, True, spot.text, "a date on its own"

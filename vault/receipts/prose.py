@@ -162,7 +162,15 @@ def _title(paragraph: Paragraph, start: int, end: int, last: bool, view: View) -
         stop = _END_RE.search(rest, 2)
         title = _AMOUNT_TAIL_RE.sub("", rest[: stop.start()] if stop else rest).strip()
         return _name_in(title, view)
-    return paragraph.masked[start:end].strip(" \"“”„«»'")
+    inside = paragraph.masked[start:end].strip()
+    quoted = _QUOTED_RE.search(inside)
+    if quoted and len(quoted.group(1)) * 2 > len(inside):
+        return quoted.group(1)
+    words = inside.split(" ")
+    articles = view.words.phrase_set("prose", "articles")
+    while len(words) > 1 and words[0][:1].islower() and fold(words[0]) in articles:
+        words.pop(0)
+    return " ".join(words).strip(" \"“”„«»'")
 
 
 def bought(view: View, start: int, stop: int) -> list[Told]:
@@ -202,8 +210,9 @@ def refunded(view: View, start: int, stop: int) -> tuple[Amount | None, list[str
                 amount, said = one.amount, one.words
         for one in matches(paragraph, view.words.templates("prose", "refunded_item"), view):
             title = tell(one.title or "", view.words).title
-            if may_be_title(title, view.words) and title not in titles:
-                titles.append(title)
+            key = fold(title)
+            if may_be_title(title, view.words) and not any(key in fold(t) for t in titles):
+                titles = [t for t in titles if fold(t) not in key] + [title]
         lower = _lower(paragraph.text)
         if any(p in lower for p in view.words.phrases("prose", "rest_stays")):
             whole = False

@@ -17,8 +17,8 @@ from vault.receipts.engine import Outcome, read_document
 from vault.receipts.html import read_html
 from vault.receipts.lines import Document
 from vault.receipts.mime import Mail, parse_mail
-from vault.receipts.plain import read_plain
 from vault.receipts.notices import read_notices
+from vault.receipts.plain import read_plain
 from vault.receipts.runs import read_pdf
 from vault.receipts.seller_names import domain_key
 from vault.receipts.structured import read_structured
@@ -98,7 +98,9 @@ def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
         "recipient_address": to.address if to is not None else "",
         "dated": mail.date.date() if mail.date else None,
         "bulk": mail.is_bulk,
-        "attached": tuple(a.name for a in mail.attachments if a.media_type in _FILES or a.name.lower().endswith(_ENDINGS)),
+        "attached": tuple(
+            a.name for a in mail.attachments if a.media_type in _FILES or a.name.lower().endswith(_ENDINGS)
+        ),
     }
     if mail.html and not plain:
         return read_html(mail.html, **envelope)

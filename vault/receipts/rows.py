@@ -22,8 +22,12 @@ from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, bare_label, tr
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
 _COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
+_SENTENCE_RE = re.compile(r"(?<=\w{4})[.!?]\s+(?=[A-ZÀ-Þ])")
 _BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
 _BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
+
+
+UNLIMITED = -1  # downloads left where the row says there is no limit
 
 
 @dataclass(slots=True)
@@ -42,6 +46,7 @@ class Row:
     seller: str | None = None
     links: list[Link] = field(default_factory=list)
     expires: date | None = None
+    lasting: bool = False  # a word stands where the end of the link would ("Never")
     left: int | None = None
     free: bool = False
     order_number: str | None = None
@@ -106,8 +111,13 @@ class _Header:
 
 def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
     """The concepts of the words around an amount: of those just before it, else of those after it."""
-    left = bare_label(before.rsplit(". ", 1)[-1])
+    left = bare_label(_SENTENCE_RE.split(before)[-1])
     words = left.split(" ") if left else []
+    for count in range(len(words) - 1, 0, -1):
+        # "Rechnungsbetrag inkl. MwSt.": the first words say what it is, the rest that tax is in it
+        concepts, rest = view.words.exact(" ".join(words[:count])), view.words.exact(" ".join(words[count:]))
+        if set(concepts) & (TOTALS - {"tax", "tax_included"}) and set(rest) & {"tax", "tax_included"}:
+            return concepts
     for count in range(min(5, len(words)), 0, -1):
         concepts = view.words.exact(" ".join(words[-count:]))
         if set(concepts) & MONEY and (
@@ -188,7 +198,7 @@ class _Reader:
         self.header: _Header | None = None
         self.above: list[tuple[int, Spot]] = []  # lines that may be the title of the next amount
         self.count: int | None = None
-        self.labels: list[str] = []  # headings that came below each other: "Item", "Qty", "Price"
+        self.figures: list[Spot] = []  # counts, codes and prices that came before their title
         self.run = 0
 
     def read(self) -> None:
@@ -246,6 +256,7 @@ class _Reader:
 
     def _break(self) -> None:
         self.above.clear()
+        self.figures.clear()
         self.count = None
 
     # --- rows of cells --------------------------------------------------------------------------
@@ -443,11 +454,12 @@ class _Reader:
         if "expires" in concepts:
             for found in self.view.dates_in(text):
                 row.expires = settle_after(found, self.view.dated) if self.view.dated else found.value
-            if row.expires is not None or role:
+            row.lasting = row.expires is None and bool(value)
+            if row.expires is not None or role or row.lasting:
                 return
         if "downloads_left" in concepts:
             number = re.search(r"\d{1,4}", value)
-            row.left = int(number.group()) if number else None
+            row.left = int(number.group()) if number else UNLIMITED
             return
         if spot.amounts:
             self._price(row, spot, concepts)
@@ -468,11 +480,12 @@ class _Reader:
         elif "order_number" in concepts and value and (role or spot.label):
             row.order_number = row.order_number or value
         elif "reference" in concepts and len(value) < 40:
-            row.code = row.code or value.lstrip("# ")
+            if not (value.isdigit() and len(value) <= 3):  # the number of the line
+                row.code = row.code or value.lstrip("# ")
         elif spot.links and (is_action(spot, self.view) or is_file_name(text) or spot.links[0].text == text):
             return
         elif is_code(text) and not role:
-            row.code = row.code or text
+            row.code = row.code or (text if not (text.isdigit() and len(text) <= 3) else None)
         elif "option" in concepts or (not spot.whole and not role and self._optional(text)):
             if text != row.title:
                 row.options.append(text)
@@ -546,7 +559,7 @@ class _Reader:
                     self._break()  # "Product price" below a title announces its price; other headings end what was above
             elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
                 self.count = counted(spot.text, self.words)
-            elif self._continues(line, spot):
+            elif self._continues(line, spot) or (self.figures and self._titled_below(line, spot)):
                 continue
             elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
                 self._break()
@@ -617,7 +630,8 @@ class _Reader:
         money = set(spot.concepts) & MONEY
         only = spot.amount_only
         after = text[spot.amounts[-1].end :]
-        if spot.label and money and not (money & TOTALS and not money & {"line_amount"}):
+        recorded = bool(self.above) and "title" in self.above[-1][1].concepts  # "Item: X" above "Total: 5"
+        if spot.label and money and (not money & TOTALS or (money & {"line_amount"} and recorded)):
             # "Price: £4.60" below a title; "Item total" may also end the list
             if self.above and not (money & {"subtotal"} and self.rows and not self._fresh()):
                 self._from_above(line, spot, money)
@@ -651,7 +665,7 @@ class _Reader:
             self._keep(row)
 
     def _free_line(self, line: int, spot: Spot) -> bool:
-        """"Ruffle Sampler  Free  Download": a list item named by its link, given away."""
+        """ "Ruffle Sampler  Free  Download": a list item named by its link, given away."""
         name = spot.links[0].text
         rest = spot.text[len(name) :]
         words = {trim_label(w) for w in rest.split(" ")} | {trim_label(rest)}
@@ -665,8 +679,28 @@ class _Reader:
         self._keep(row)
         return True
 
+    def _titled_below(self, line: int, spot: Spot) -> bool:
+        """A title that comes after its figures: number, code and count, then the prices, then the name."""
+        figures = list(self.figures)
+        if not any(s.amounts for s in figures) or line - figures[-1].line > 2 or spot.label:
+            return False
+        if not may_be_title(spot.text, self.words) or self._sentence(spot.text, spot.text):
+            return False
+        row = Row(title="", line=line, spot=self._index(spot), group="table of figures", last_line=line)
+        self._name(row, spot)
+        numbers = [s for s in figures if s.quantity_only]
+        row.quantity = numbers[-1].quantity_only if numbers else None
+        for figure in figures:
+            if figure.amounts:
+                self._price(row, figure, ())
+            elif not figure.quantity_only:
+                row.code = row.code or figure.text
+        if row.title:
+            self._keep(row)
+        return bool(row.title)
+
     def _counted_line(self, line: int, spot: Spot) -> bool:
-        """"2 x Cotton lawn": a thing and how many of it, without a price."""
+        """ "2 x Cotton lawn": a thing and how many of it, without a price."""
         told = tell(spot.text, self.words)
         if told.quantity is None or not may_be_title(told.title, self.words) or self._sentence(told.title, spot.text):
             return False
@@ -763,6 +797,9 @@ class _Reader:
             self._break()
             return
         priced = [s for s in spots if s.amounts and not (s.label and set(s.concepts) & TOTALS)]
+        if not self.above and all(not s.text or s.amount_only or s.quantity_only or is_code(s.text) for s in spots):
+            self.figures.extend(spots)
+            return
         if priced and self.above and all(not s.text or s.amounts or s.quantity_only or s.whole for s in spots):
             counts = [s.quantity_only for s in spots if s.quantity_only]
             self.count = self.count or (counts[0] if counts else None)

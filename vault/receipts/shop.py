@@ -25,7 +25,10 @@ _SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]
 _CUT_RE = re.compile(
     r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
 )
-_PROFILES = frozenset(["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"])
+_PROFILES = frozenset(
+    ["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"]
+)
+_JOINS = frozenset("and und et y e och og i ja en de di von van la le du des del della & of the".split())
 _VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
 
 
@@ -60,7 +63,8 @@ class _Poll:
         buyer = fold(view.doc.recipient_name)
         self.buyer = name_key(buyer) if buyer else ""
 
-    def add(self, name: str, weight: float, why: str) -> None:
+    def add(self, name: str, weight: float, why: str, *, shown: float | None = None) -> None:
+        """Count a name; of several spellings that with the heaviest `shown` is the one to show."""
         name = clean_name(name, self.generic)
         key = name_key(name)
         if not key or len(name) > 60 or len(name) < 2 or key == self.buyer or key.isdigit():
@@ -73,8 +77,8 @@ class _Poll:
             if digits >= 4 or (digits and found is not None):
                 return
         entry = self.names.setdefault(key, Named(name))
-        if weight > entry.best:
-            entry.best, entry.name = weight, name
+        if (shown or weight) > entry.best:
+            entry.best, entry.name = shown or weight, name
         entry.weight += weight
         entry.why.append(why)
 
@@ -99,7 +103,8 @@ def _cut(name: str, view: View) -> str:
     words = name.split(" ")
     stop = view.words.phrase_set("seller", "stop")
     for number, word in enumerate(words):
-        if number and fold(word) in stop:
+        joins = fold(word) in _JOINS and words[number + 1 : number + 2] and _starts_name(words[number + 1])
+        if number and fold(word) in stop and not (joins and not words[number + 1][0].isdigit()):
             return " ".join(words[:number])
     return " ".join(words[:7])
 
@@ -140,7 +145,7 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
         line = view.spots[pair.spot].line
         if "seller" in pair.concepts and start <= line < stop and pair.value and len(pair.value) < 70:
             if (pair.concepts[0] == "seller" or pair.how != "column") and not _in_menu(view, pair):
-                poll.add(pair.value, 5.0, f"label “{pair.label}”")
+                poll.add(pair.value, 6.0, f"label “{pair.label}”")
     for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
         for name in _from_templates(text, view):
             poll.add(name, weight, "subject" if weight == 3.0 else "heading")
@@ -180,7 +185,13 @@ def _stall(view: View, start: int, number_line: int, poll: _Poll) -> None:
     """The last heading or bold line above an order's number."""
     for line in range(number_line, max(start, number_line - 4) - 1, -1):
         for spot in view.of_line(line):
-            if (spot.heading or spot.bold) and spot.text and len(spot.text) < 60 and not spot.concepts and not spot.amounts:
+            if (
+                (spot.heading or spot.bold)
+                and spot.text
+                and len(spot.text) < 60
+                and not spot.concepts
+                and not spot.amounts
+            ):
                 poll.add(spot.text, 5.0, "heading of the order")
                 return
 
@@ -264,13 +275,27 @@ def _texts(view: View, poll: _Poll) -> None:
         if key in signoffs:
             following = [s for s in view.spots[index + 1 : index + 3] if s.text and len(s.text) < 50 and not s.amounts]
             for number, other in enumerate(following):
-                name = re.split(r"\s?[,|]\s", other.text)[-1]
-                own = fits_domain(name, domain_key(_host(view.doc.sender_address))) if view.doc.sender_address else False
-                poll.add(name, 1.5 - 0.5 * number + 3.0 * own, "signature")
+                name = _of_shop(re.split(r"\s?[,|]\s", other.text)[-1], view)
+                own = (
+                    fits_domain(name, domain_key(_host(view.doc.sender_address))) if view.doc.sender_address else False
+                )
+                poll.add(name, 1.5 - 0.5 * number + 3.0 * own, "signature", shown=1.5)
     if not view.doc.sender_name:
         first = next((s for s in view.spots[:6] if s.text and not s.whole and not s.amounts and len(s.text) < 50), None)
         if first is not None:
             poll.add(first.text, 1.5 if first.heading or first.bold else 0.8, "first line")
+
+
+def _of_shop(name: str, view: View) -> str:
+    """The shop in "Lotte from Pins & Co.", where the sender's domain is called like it."""
+    domain = domain_key(_host(view.doc.sender_address))
+    if name_key(name) == re.sub(r"[^a-z0-9]", "", domain_label(domain)):
+        return name
+    for word in view.words.phrases("seller", "of"):
+        _, found, rest = name.partition(f" {word} ")
+        if found and rest and domain and fits_domain(rest, domain):
+            return rest
+    return name
 
 
 def _all_domains(view: View) -> list[str]:

@@ -84,11 +84,17 @@ def _spot_sums(view: View, spot: Spot, index: int, pairs: Iterable[Pair], header
             concepts = spot.concepts
         words = text
         rest = before.strip(" (:-–−.*")
-        if not concepts and (not rest or (" " not in rest and len(rest) <= 16 and (rest.isupper() or not rest.isalpha()))):
+        if not concepts and (
+            not rest or (" " not in rest and len(rest) <= 16 and (rest.isupper() or not rest.isalpha()))
+        ):
             for pair in pairs:
                 if pair.how == "column" and view.spots[pair.spot].line in headers:
                     continue
                 concepts, words = pair.concepts, f"{pair.label} {text}"
+        if not concepts and not rest and spot.piece == 0:
+            left = next((s for s in reversed(view.of_line(spot.line)) if s.cell < spot.cell and s.text), None)
+            if left is not None and not left.amounts and len(left.text) < 60:
+                concepts, words = label_around(view, left.text, ""), f"{left.text} {text}"
         concepts = tuple(c for c in concepts if c in TOTALS)
         if concepts:
             yield Sum(concepts, amount, index, spot.line, words[:160])

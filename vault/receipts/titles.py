@@ -157,6 +157,17 @@ def _greets(text: str, words: Words) -> bool:
     )
 
 
+def acts(label: str, words: Words) -> bool:
+    """Whether a folded label says what to do ("Download pattern (A4)"), not what something is called."""
+    if label in words.phrase_set("download", "action"):
+        return True
+    verbs = words.phrases("download", "verbs")
+    first, last = label.split(" ")[0], label.split(" ")[-1]
+    return (
+        first in verbs or last in verbs or (not label.isascii() and any(v in label for v in verbs if not v.isascii()))
+    )
+
+
 def is_action(spot: Spot, view: View) -> bool:
     """Whether a line is a button or link to act on, not a name."""
     key = trim_label(spot.text)

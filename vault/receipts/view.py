@@ -12,6 +12,7 @@ from datetime import date
 from functools import cached_property
 
 from vault.language.amounts import Amount, find_amounts, parse_amount
+from vault.language.currencies import CODES
 from vault.language.dates import FoundDate, find_dates, settle
 from vault.language.folding import fold
 from vault.receipts.lines import Document, Line, Link
@@ -124,9 +125,17 @@ class View:
         return found.candidates[0] if self.day_first else found.candidates[1] if self.day_first is False else None
 
     @cached_property
+    def named_currency(self) -> str | None:
+        """The one currency code that stands alone in the text, away from the amounts ("TOTAL GBP")."""
+        text = " ".join(s.text for s in self.spots if s.text and len(s.text) < 120)
+        named = {w.strip("().:,") for w in text.split(" ")} & CODES
+        return next(iter(named)) if len(named) == 1 else None
+
+    @cached_property
     def day_first(self) -> bool | None:
         """Whether numeric dates put the day first: other dates of the document tell, else its currency, else None."""
         signs = {a.currencies[0] for s in self.spots for a in s.amounts if a.currencies}
+        signs = signs or {self.named_currency or ""} - {""}
         if not signs or signs & {"CAD"}:
             return None
         return False if signs == {"USD"} else "USD" not in signs or None

@@ -78,7 +78,8 @@ _MAX_LABEL_WORDS = 7
 
 def trim_label(text: str) -> str:
     """`text` folded, without the colon, number sign or brackets around a label."""
-    return fold(text).strip(_EDGES).lstrip("[(").strip(_EDGES)
+    folded = fold(text)
+    return folded.strip(_EDGES).lstrip("[(【「").rstrip("】」").strip(_EDGES) or folded.strip()
 
 
 def bare_label(text: str) -> str:
@@ -191,7 +192,15 @@ class Words:
     def label(self, text: str) -> tuple[str, ...]:
         """The concepts that the whole of `text` is a label of, if any; what shops add to labels does not count."""
         key = trim_label(text)
-        return self.exact(key) or (self.exact(bare_label(text)) if key != bare_label(text) else ())
+        found = self.exact(key)
+        if found:
+            return found
+        bare = bare_label(text)
+        found = self.exact(bare) if bare != key else ()
+        head, _, last = bare.rpartition(" ")
+        if not found and head and last in self.phrase_set("seller", "copula"):
+            return self.exact(head)  # "Ihre Bestellnummer lautet:"
+        return found
 
     def leading(self, text: str) -> Iterator[tuple[tuple[str, ...], str, str]]:
         """Labels that `text` begins with, longest first: (concepts, label, the rest)."""
