@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from vault.patterns.maker import named_lines, squash
+from vault.patterns.maker import MAKER_RE, named_lines, squash
 from vault.patterns.pages_text import PageText, TextLine
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import fold, folded_entries
@@ -31,6 +31,7 @@ WEIGHTS = {
     "beside the maker": 1.0,
     "joined": 0.3,  # two lines of one size are one title
     "capitals": -0.2,
+    "a maker's word": -1.2,  # "Wee Magpie Patterns", where the maker is not known
 }
 ENOUGH = 1.6
 _FIRST_PAGES = 5
@@ -65,13 +66,16 @@ def title_of(
     scores: dict[str, float] = {}
     texts: dict[str, str] = {}
     reasons: dict[str, list[str]] = {}
-    for why, raw, value in _candidates(pages, metadata, maker):
+    for why, raw, value in _candidates(pages, metadata, maker, advertised):
         text = _without_maker(bare_title(raw), designer)
         key = fold(text)
         if not may_be_name(text) or key in excluded or (maker and key in maker) or len(texts) >= _MOST_CANDIDATES:
             continue
-        if value > scores.get(key, -9.0):
-            scores[key], texts[key] = value, text
+        if not maker and MAKER_RE.search(raw):
+            value += WEIGHTS["a maker's word"]
+        if key not in texts or (texts[key].isupper() and not text.isupper()):
+            texts[key] = text
+        scores[key] = max(value, scores.get(key, value))
         if why not in reasons.setdefault(key, []):
             reasons[key].append(why)
     if not scores:
@@ -102,7 +106,7 @@ def _without_maker(text: str, designer: str | None) -> str:
 
 
 def _candidates(
-    pages: Sequence[PageText], metadata: Mapping[str, str], maker: str
+    pages: Sequence[PageText], metadata: Mapping[str, str], maker: str, advertised: Collection[str]
 ) -> Iterator[tuple[str, str, float]]:
     """(reason, text, value) for every place where a title may stand."""
     told = metadata.get("Title", "").strip()
@@ -111,7 +115,7 @@ def _candidates(
             yield "metadata", piece, WEIGHTS["metadata"]
     body = _running_size(pages)
     for page in _first_pages(pages):
-        yield from _large_lines(page, body, 1.0 if page is pages[0] else 0.75)
+        yield from _large_lines(page, body, 1.0 if page is pages[0] else 0.75, advertised)
     seen: dict[str, int] = {}
     for page in pages:
         for line in page.lines[:400]:
@@ -145,9 +149,13 @@ def _running_size(pages: Sequence[PageText]) -> float:
     return max(letters, key=lambda size: letters[size], default=10.0) or 10.0
 
 
-def _large_lines(page: PageText, body: float, share: float) -> Iterator[tuple[str, str, float]]:
+def _large_lines(
+    page: PageText, body: float, share: float, advertised: Collection[str]
+) -> Iterator[tuple[str, str, float]]:
     """The display lines of a page, neighbours of one size joined; in a text without sizes its first lines."""
     lines = page.lines[:_MOST_LINES]
+    if advertised and page.number > 1:
+        lines = tuple(line for line in lines if fold(bare_title(line.text)) not in advertised)
     sized = len({line.size_pt for line in lines}) > 1 or len(page.lines) < 3
     names = 0
     for index, line in enumerate(lines):
@@ -269,6 +277,7 @@ def _more_re() -> re.Pattern[str]:
 def other_titles(pages: Sequence[PageText]) -> tuple[str, ...]:
     """Names under a headline such as "you might also like", on the last pages."""
     found: dict[str, None] = {}
+    first = fold(" ".join(page.text for page in pages[:2])[:20_000]) if len(pages) > 2 else ""
     for page in pages[max(0, len(pages) - 4) :]:
         if page.number == 1 and len(pages) > 1:
             continue
@@ -287,7 +296,7 @@ def other_titles(pages: Sequence[PageText]) -> tuple[str, ...]:
                 under = None
             elif may_be_name(bare) and len(line.text) <= 80 and not without_label(line.text, "size"):
                 found[bare] = None
-    return tuple(found)
+    return tuple(title for title in found if fold(title) not in first)
 
 
 def _announces_others(text: str) -> bool:

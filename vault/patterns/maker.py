@@ -50,7 +50,7 @@ _NAME_START_RE = re.compile("[A-ZÀ-ÞĀ-Ž0-9\"“„«&\u3040-\u30ff\u3400-\u9
 
 # Words that names of pattern makers are built with, in the languages of the trade.
 MAKER_RE = re.compile(
-    r"\b(?:patterns?|designs?|studios?|handmade|ateliers?|couture|knits?|knitwear|crafts?|stitch(?:es|ing|ery)?|"
+    r"\b(?:patterns|designs|studios?|handmade|ateliers?|couture|knits?|knitwear|crafts?|stitch(?:es|ing|ery)?|"
     r"quilts?|yarns?|sewing\s+(?:house|co|studio|room|company)|company|workshop|threads?|needles?|crochet|embroider(?:y|ies)|textiles?|"
     r"nähstube|näh\w*|schnitt\w*|strick\w*|masch\w*|garn\w*|woll\w*|stoff\w*|werkstatt|manufaktur|fadenw\w*|häkel\w*|"
     r"patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|costura|costurero|taller|hilos?|tejidos?|"
@@ -79,7 +79,7 @@ def designer_of(
     titled = " ".join((squash(name), squash(metadata.get("Title", "")), *map(squash, titles)))
     scores: dict[str, float] = {}
     written: dict[str, dict[str, int]] = {}
-    for place, found in _candidates(pages, metadata, titled):
+    for place, found in _candidates(pages, metadata, titled, titles):
         key = fold(found)
         if key in excluded or not _possible(found):
             continue
@@ -104,7 +104,9 @@ def _possible(name: str) -> bool:
     )
 
 
-def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str], titled: str) -> Iterator[tuple[str, str]]:
+def _candidates(
+    pages: Sequence[PageText], metadata: Mapping[str, str], titled: str, titles: Collection[str]
+) -> Iterator[tuple[str, str]]:
     author = metadata.get("Author", "").strip()
     if author and not _GENERIC_AUTHOR_RE.fullmatch(author) and "@" not in author:
         yield "author", author
@@ -119,7 +121,7 @@ def _candidates(pages: Sequence[PageText], metadata: Mapping[str, str], titled: 
                 yield "copyright", copyright_name
             elif page.number <= _FIRST_PAGES or page is pages[-1]:
                 yield from _said_on(line)
-    yield from _beside_title(pages)
+    yield from _beside_title(pages, titles)
     yield from _repeated(seen, len(pages), titled)
 
 
@@ -208,8 +210,15 @@ def _within_re() -> re.Pattern[str]:
     return re.compile(r"(?<=\S)\s+(?:(?:[Pp]attern|[Dd]esign(?:ed)?)\s+)?(?:by|par|von|door)\s+(?=[A-ZÀ-Þ&])")
 
 
-def _beside_title(pages: Sequence[PageText]) -> Iterator[tuple[str, str]]:
-    """The lines before and after the largest line of the first page."""
+def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterator[tuple[str, str]]:
+    """The lines before and after the title where it is known, else after the largest line of the first page."""
+    keys = {fold(title) for title in titles}
+    for page in pages[:_FIRST_PAGES] if keys else ():
+        for index, line in enumerate(page.lines[:80]):
+            if fold(bare_title(line.text)) in keys:
+                near = (*page.lines[max(0, index - 1) : index], *page.lines[index + 1 : index + 5])
+                yield from (("beside the title", other.text) for other in near if MAKER_RE.search(other.text))
+                return
     if not pages or not pages[0].lines:
         return
     lines = [line for line in pages[0].lines if len(line.text) <= 80]
@@ -254,8 +263,9 @@ def named_lines(seen: Mapping[str, int], n_pages: int) -> Iterator[tuple[list[st
     for text, n in lines.values():
         often = n >= max(2, n_pages // 3)
         if (often and len(text.split()) <= 14) or _has_format(text):
-            bare = (bare_title(piece) for piece in segments(text))
-            pieces = [piece for piece in bare if may_be_name(piece) and not copyright_holder(piece)]
+            pieces = [
+                piece for piece in segments(text) if may_be_name(bare_title(piece)) and not copyright_holder(piece)
+            ]
             if pieces:
                 yield pieces, often
 

@@ -29,7 +29,7 @@ _PAGE_RE = re.compile(
     rf"{_PAGE_WORD}\.?\s*[a-z]?\d{{1,3}}[a-z]?(?:\s*(?:/|of|von|sur|van|de|di|av|af|z|の)\s*\d{{1,3}})?"
     r"|[-–]?\s*\d{1,3}\s*(?:/|of|von|sur|van|de|di|av|af|z)\s*\d{1,3}\s*[-–]?|[-–]\s*\d{1,3}\s*[-–]"
     r"|\d{1,3}[a-z]?|[a-z]\d{1,2}"
-    r"|r\s?\d{1,2}\s?[,/-]?\s?[cs]\s?\d{1,2}|\d{1,3}\s*ページ",
+    rf"|r\s?\d{{1,2}}\s?[,/-]?\s?[cs]\s?\d{{1,2}}|\d{{1,3}}\s*ページ|{_PAGE_WORD}",
     re.IGNORECASE,
 )
 _SIZE = (
@@ -197,7 +197,7 @@ def may_be_name(text: str) -> bool:
     folded = fold(text)
     if folded in trade_words() or not folded:
         return False
-    if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3:
+    if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3 and not _ABBREVIATED_RE.search(text):
         return False
     if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
         return False
@@ -211,6 +211,7 @@ def may_be_name(text: str) -> bool:
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
 
 
+_ABBREVIATED_RE = re.compile(r"\b(?:co|ltd|inc|bros|jr|sr|no|vol|nr|st|dr|u\.\s?a|etc)\.$", re.IGNORECASE)
 _RIGHTS_RE = re.compile(
     r"\b(?:all\s+rights|alle\s+recht\w*|tous\s+droits|todos\s+los\s+derechos|tutti\s+i\s+diritti|alla\s+rättigheter|"
     r"alle\s+rettigh\w*|wszelkie\s+prawa|kaikki\s+oikeudet|(?:personal|private|non-?commercial|commercial)\s+use|"
