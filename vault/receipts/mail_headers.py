@@ -146,14 +146,20 @@ def _word_bytes(encoding: str, body: str) -> bytes:
     return decode_base64(data)
 
 
+_BLANKS = b" \t\r\n"
 _NOT_BASE64 = bytes(set(range(256)) - set(b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/="))
 
 
 def decode_base64(data: bytes) -> bytes:
-    """Base64 with stray characters, missing padding or a cut end; what can be decoded is."""
+    """Base64 with stray characters, missing padding or a cut end; what can be decoded is.
+
+    Lines of plain words after it (the footer of a mailing list) are left out.
+    """
     kept = data.translate(None, _NOT_BASE64)
+    if len(kept) != len(data.translate(None, _BLANKS)):
+        kept = _base64_lines(data) or kept
     body = kept.rstrip(b"=")
-    if b"=" in body:  # padding in the middle: several encoded pieces, or a foreign footer after the end
+    if b"=" in body:  # padding in the middle: several encoded pieces
         return b"".join(decode_base64(piece) for piece in body.split(b"=")[:1_000] if piece)
     if len(body) % 4 == 1:
         body = body[:-1]
@@ -161,6 +167,17 @@ def decode_base64(data: bytes) -> bytes:
         return a2b_base64(body + b"=" * (-len(body) % 4))
     except Base64Error:
         return b""
+
+
+def _base64_lines(data: bytes) -> bytes:
+    """The lines before the first one that is no base64; b"" if that is the first of all."""
+    out: list[bytes] = []
+    for line in data.split(b"\n"):
+        line = line.strip()
+        if line.translate(None, _NOT_BASE64) != line:
+            break
+        out.append(line)
+    return b"".join(out)
 
 
 def strip_comments(text: str) -> str:
