@@ -179,8 +179,15 @@ def _split(
             text=text[begin:stop],
             hits=tuple(Hit(h.start - begin, h.end - begin, h.key) for h in hits if h.inside(begin, stop)),
             polarity=polarity, turned=turned and index == 0, joined_on=leaning and index == 0,
-            bare=index > 0 and first is not None and not words.of("licence.weak").sub("", opening).strip(" ,、"),
+            bare=index > 0 and first is not None and not _subject(opening, words),
         )
+
+
+def _subject(opening: str, words: Words) -> str:
+    """What stands before the first "may" or "not" of a clause, but for conjunctions and the verb itself."""
+    for key in ("weak", "must", "yes"):
+        opening = words.of(f"licence.{key}").sub("", opening)
+    return opening.strip(" ,、")
 
 
 def _border(

@@ -276,7 +276,7 @@ def _nearer_act(clause: Clause, condition: Hit, acts: Sequence[Hit]) -> bool:
 
 
 def _plain(clause: Clause, words: Words, subject: str, sure: bool) -> Iterator[Statement]:
-    if not clause.has(subject) or clause.polarity is None:
+    if not clause.has(subject) or (clause.polarity is None and not (subject == "teach" and clause.has("condition"))):
         return
     if subject == "alter" and (clause.polarity or not (sure and (clause.has("file", "share", "copy", "pronoun")))):
         return
