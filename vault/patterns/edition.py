@@ -132,7 +132,7 @@ def _dated(line: str) -> str | None:
 _CODE = r"[A-Z]{1,5}[\-–_ ]?\d{2,6}[A-Z]?|\d{3,6}[A-Z]?|[A-Z]{2,4}\d{1,2}[\-–]\d{2,6}"
 _BARE_CODE_RE = re.compile(r"(?<![\w\-–])([A-Z]{2,5}[\-–]?\d{2,6}[A-Z]?|[A-Z][\-–]\d{3,6})(?![\w\-–.])")
 _NO_CODE_RE = re.compile(
-    r"(?:US|UK|EU|DE|FR|DIN|ISO|GR|CM|MM|EN|A|B|DK|DMC|NM|TEX|ISBN|V|VOL|NO|HEX|RGB|TD|RC|CO|ST|CH|SC|DC|K|P)[\-–]?\d+[A-Z]?"
+    r"(?:US|UK|EU|DE|FR|DIN|ISO|GR|CM|MM|EN|A|B|DK|NM|TEX|ISBN|V|VOL|NO|HEX|RGB|TD|RC|CO|ST|CH|SC|DC|K|P)[\-–]?\d+[A-Z]?"
 )
 
 

@@ -39,7 +39,7 @@ _MOST_LINES = 60  # of a page that are looked at
 _MOST_CANDIDATES = 200
 _MOST_OTHERS = 30
 _GENERIC_TITLE_RE = re.compile(
-    r"untitled.*|layout\s?\d*|document\d*|dokument\d*|microsoft\s.*|.*\.(?:docx?|indd|ai|odt|pages|pdf|cdr|xlsx?|pub|pptx?|"
+    r"untitled.*|layout\s?\d*|document\d*|dokument\d*|.*\.(?:docx?|indd|ai|odt|pages|pdf|cdr|xlsx?|pub|pptx?|"
     r"svg|dxf|rtf|tex)|booklet|final.*|pdf|scan.*|print|page\s?\d*|neues?\s.*|new\s.*|unbenannt\d*|sans\s(?:nom|titre).*|"
     r"naamloos.*|sin\st[íi]tulo.*|senza\stitolo.*|namnlös.*|uden\snavn.*|bez\s(?:nazwy|tytułu).*|nimetön.*|無題.*|"
     r"slide\s?\d*|presentation\d*|template.*|\W*",
@@ -82,7 +82,7 @@ def title_of(
         return None
     support = _Support(pages, metadata, name)
     for key in scores:
-        value, why_more = support.of(texts[key])
+        value, why_more = support.of(texts[key], told_only=reasons[key] == ["metadata"])
         scores[key] += value + 0.6 * (len(reasons[key]) - 1)
         reasons[key].extend(why_more)
         if key in advertised:
@@ -111,8 +111,10 @@ def _candidates(
     """(reason, text, value) for every place where a title may stand."""
     told = metadata.get("Title", "").strip()
     if told and not _GENERIC_TITLE_RE.fullmatch(told):
+        # "program - working name_v3" needs the pages to agree
+        plain = " - " not in told and "_" not in told
         for piece in segments(told)[:2]:
-            yield "metadata", piece, WEIGHTS["metadata"]
+            yield "metadata", piece, WEIGHTS["metadata"] if plain else 0.5 * WEIGHTS["metadata"]
     body = _running_size(pages)
     for page in _first_pages(pages):
         yield from _large_lines(page, body, 1.0 if page is pages[0] else 0.75, advertised)
@@ -223,7 +225,7 @@ class _Support:
     def __init__(self, pages: Sequence[PageText], metadata: Mapping[str, str], name: str) -> None:
         told = metadata.get("Title", "")
         self.name = squash(name)
-        self.metadata = squash(told) if not _GENERIC_TITLE_RE.fullmatch(told.strip()) else ""
+        self.metadata = squash(told)
         lines: dict[str, int] = {}
         for page in pages[:200]:
             for line in page.lines[:400]:
@@ -231,12 +233,13 @@ class _Support:
                     lines[line.text] = lines.get(line.text, 0) + 1
         self.lines = [(fold(text), n) for text, n in list(lines.items())[:5000]]
 
-    def of(self, text: str) -> tuple[float, tuple[str, ...]]:
-        """The value of all support and its reasons."""
+    def of(self, text: str, *, told_only: bool) -> tuple[float, tuple[str, ...]]:
+        """The value of all support and its reasons; what stands in the metadata only does not support itself."""
         key, squashed = fold(text), squash(text)
         value, why = 0.0, []
         if len(squashed) >= 4 or not squashed.isascii():
-            for place, held in (("in the file name", self.name), ("in the metadata", self.metadata)):
+            metadata = "" if told_only else self.metadata
+            for place, held in (("in the file name", self.name), ("in the metadata", metadata)):
                 if squashed in held:
                     value += WEIGHTS[place]
                     why.append(place)

@@ -60,8 +60,8 @@ MAKER_RE = re.compile(
 )
 _GENERIC_AUTHOR_RE = re.compile(
     r"anonymous|unknown|unspecified|user\d*|users?|owner|admin(?:istrator)?|author|default|none|n/?a|root|guest|pc|home|"
-    r"microsoft.*|adobe.*|windows.*|.*\b(?:pdf|office|writer|acrobat|printer|scanner)\b.*|[\W\d_]*|untitled|autor|benutzer|"
-    r"utilisateur|gebruiker|usuario|utente|acer|asus|hp|dell|lenovo|mac|macbook.*|imac|desktop-\w+",
+    r".*\b(?:pdf|office|writer|printer|scanner|laptop|desktop|notebook|computer)\b.*|[\W\d_]*|untitled|autor|benutzer|"
+    r"utilisateur|gebruiker|usuario|utente|bruker|bruger|användare|użytkownik|käyttäjä|\w*[-_]\w*\d\w*|[a-z]{1,3}",
     re.IGNORECASE,
 )
 
@@ -108,7 +108,8 @@ def _candidates(
     pages: Sequence[PageText], metadata: Mapping[str, str], titled: str, titles: Collection[str]
 ) -> Iterator[tuple[str, str]]:
     author = metadata.get("Author", "").strip()
-    if author and not _GENERIC_AUTHOR_RE.fullmatch(author) and "@" not in author:
+    programs = fold(f"{metadata.get('Creator', '')} {metadata.get('Producer', '')}")
+    if author and not _GENERIC_AUTHOR_RE.fullmatch(author) and "@" not in author and fold(author) not in programs:
         yield "author", author
     seen: dict[str, int] = {}
     for page in pages:
