@@ -9,7 +9,8 @@ for a projector.  Each sign has a weight in one table; neighbours of a kind deci
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -78,13 +79,13 @@ def _reads(text: str, n: int) -> bool:
     return len(text) >= 3.2 * n or _CJK_RE.search(text) is not None
 
 
-def signs_of(page: PageReading) -> PageSigns:
-    """The signs on one page."""
+def signs_of(page: PageReading, repeated: Container[str] = ()) -> PageSigns:
+    """The signs on one page.  Lines in `repeated`, such as a notice at the foot of every page, are no running text."""
     words = prose = numbers = 0
     for line in lines_of(page):
         n = _n_words(line.text)
         words += n
-        prose += n if n >= 6 and _reads(line.text, n) else 0
+        prose += n if n >= 6 and line.text not in repeated and _reads(line.text, n) else 0
     found: set[str] = set()
     large = max((run.size_pt for run in page.runs), default=0.0)
     for run in page.runs:
@@ -110,6 +111,12 @@ def label_signs(text: str) -> frozenset[str]:
     elif COUNT_RE.fullmatch(folded):
         signs.add("counted")
     return frozenset(signs)
+
+
+def _repeated(pages: Sequence[PageReading]) -> frozenset[str]:
+    """Lines that stand on three pages or more."""
+    counts = Counter(text for page in pages for text in {run.text for run in page.runs if len(run.text) > 20})
+    return frozenset(text for text, count in counts.items() if count >= 3)
 
 
 _PHRASES = (
@@ -145,7 +152,8 @@ def uses_of(
         return ("other",) * len(reading.pages)
     file_name = fold(name).replace("_", " ")
     named = TILED_NAME_RE.search(file_name) is not None
-    signs = [signs_of(page) for page in reading.pages]
+    repeated = _repeated(reading.pages)
+    signs = [signs_of(page, repeated) for page in reading.pages]
     uses: list[str | None] = []
     for page, sign in zip(reading.pages, signs, strict=True):
         if min(page.width_mm, page.height_mm) >= LARGE_SIDE_MM:
