@@ -129,10 +129,34 @@ def test_a_cut_off_dxf() -> None:
     assert not reading.whole
 
 
+@pytest.mark.parametrize(
+    ("boxes", "size"),
+    [
+        ("%%BoundingBox: 0 0 720 360", (254, 127)),
+        ("%%BoundingBox: 0 0 100 100\n%%HiResBoundingBox: 0.0 0.0 72.5 36.25", (25.58, 12.79)),
+        ("%%BoundingBox: (atend)", (50.8, 25.4)),
+        ("%%Creator: none", None),
+    ],
+)
+def test_size_of_an_eps(boxes: str, size: tuple[float, float] | None) -> None:
+    trailer = "%%Trailer\n%%BoundingBox: 10 10 154 82\n%%EOF\n" if "atend" in boxes else "%%EOF\n"
+    data = f"%!PS-Adobe-3.0 EPSF-3.0\n%%Title: (Reed hare)\n{boxes}\n%%EndComments\nshowpage\n{trailer}".encode()
+    found = read_drawing(data)
+    assert found is not None
+    assert (found[0], found[1].title, found[1].whole) == ("application/postscript", "Reed hare", True)
+    assert (found[1].width_mm, found[1].height_mm) == (size or (None, None))
+    wrapped = b"\xc5\xd0\xd3\xc6" + (30).to_bytes(4, "little") + len(data).to_bytes(4, "little") + bytes(18) + data
+    assert read_drawing(wrapped) == found
+
+
+def test_postscript_for_a_printer_is_no_cutting_file() -> None:
+    assert read_drawing(b"%!PS-Adobe-3.0\n%%BoundingBox: 0 0 595 842\n") is None
+
+
 @settings(deadline=None, max_examples=100)
 @given(st.binary(max_size=600))
 def test_any_bytes_raise_nothing(data: bytes) -> None:
-    for start in (b"", b"<svg ", b"0\nSECTION\n", b"\x1f\x8b"):
+    for start in (b"", b"<svg ", b"0\nSECTION\n", b"\x1f\x8b", b"%!PS-Adobe-3.0 EPSF", b"\xc5\xd0\xd3\xc6"):
         read_drawing(start + data)
 
 

@@ -1,7 +1,8 @@
 """Cutting files: the size of a drawing in mm, and the words in it.
 
-SVG and DXF each have their module (`svg`, `dxf`), which read without help what most files say plainly.  The optional
-libraries (svgelements, ezdxf) are asked only where that does not do: an SVG without a size, a DXF with blocks.
+SVG, DXF and EPS each have their module (`svg`, `dxf`, `eps`), which read without help what most files say plainly.
+The optional libraries (svgelements, ezdxf) are asked only where that does not do: an SVG without a size, a DXF with
+blocks.
 """
 
 from __future__ import annotations
@@ -28,8 +29,9 @@ class DrawingSize:
 
 
 def read_drawing(data: bytes) -> tuple[str, DrawingSize] | None:
-    """The media type and reading of an SVG or DXF, or None where the bytes are neither."""
+    """The media type and reading of an SVG, DXF or EPS, or None where the bytes are none of them."""
     from vault.patterns.dxf import read_dxf
+    from vault.patterns.eps import read_eps
     from vault.patterns.svg import read_svg
 
     head = data[:4096].lstrip(b"\xef\xbb\xbf \t\r\n")
@@ -39,6 +41,9 @@ def read_drawing(data: bytes) -> tuple[str, DrawingSize] | None:
     if head.startswith((b"0", b"999", b"AutoCAD Binary DXF")):
         dxf = read_dxf(data)
         return ("image/vnd.dxf", dxf) if dxf else None
+    if head.startswith((b"%!PS", b"\xc5\xd0\xd3\xc6")):
+        eps = read_eps(data)
+        return ("application/postscript", eps) if eps else None
     return None
 
 

@@ -231,6 +231,9 @@ def _stitches(source: Source) -> FileReading | None:
     )
 
 
+_DRAWINGS = {"image/svg+xml": "SVG", "image/vnd.dxf": "DXF", "application/postscript": "EPS"}
+
+
 def _drawing(source: Source) -> FileReading | None:
     from vault.patterns.cutting import looks_like_plan, read_drawing
     from vault.patterns.paper import paper_name
@@ -253,7 +256,7 @@ def _drawing(source: Source) -> FileReading | None:
         media_type=media_type, is_pattern=pattern, craft=rules.craft or ("other" if pattern else None),
         title=drawing.title or rules.title, designer=rules.designer, language=rules.language, pages=1, sheets=sheets,
         sizes=rules.sizes, licence=rules.licence, version=rules.version, text=words[:LARGEST_TEXT],
-        parts=("SVG" if media_type.endswith("svg+xml") else "DXF",), damaged=not drawing.whole,
+        parts=(_DRAWINGS[media_type],), damaged=not drawing.whole,
         unusable=None if drawing.whole else "truncated", headings=(drawing.title,) if drawing.title else (),
         why=(*rules.why, drawing.why),
     )
