@@ -19,6 +19,13 @@ _CLOSE = 60  # characters between "may" and its "not"
 _STRONG_RE = re.compile(r"[;；]|\s-+\s|[!?]\s|、?ただし|但し")
 _BRACKET_RE = re.compile(r"[(（][^()（）]{0,200}[)）]")
 _COMMA_RE = re.compile(r"[,、，]")
+# A licence to sell by its name, whose name says what it is for: "commercial licence", "Gewerbelizenz", "salgslisens".
+_SELLING_LICENCE_RE = re.compile(
+    r"(?:[ck]om+er[cszt]|gewerbe|verkauf|verkoop|bedrijf|business|seller|cottage|försäljning|salg|erhverv|næring|myynti"
+    r"|kaupalli|商用|販売)\w*'?s?[\s-]*(?:li[cszk]en[csz]|lizen|ライセンス)"
+    r"|li[cszk]en[csz]\w*\s(?:[ck]om+er|profes|artisan|pro\b|de venta|di vendita|de vente)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, order=True)
@@ -61,6 +68,9 @@ def scan(text: str, words: Words) -> list[Hit]:
     """All hits of a sentence, those removed that a longer wording has taken."""
     hits: list[Hit] = []
     free = _spans(text, words, "condition_free")
+    hits.extend(
+        Hit(start, end, "licence_included") for start, end in free if _SELLING_LICENCE_RE.search(text[start:end])
+    )
     for key in _KEYS:
         hits.extend(Hit(start, end, key) for start, end in _spans(text, words, key))
     finished = [hit for hit in hits if hit.key == "finished"]
@@ -72,6 +82,8 @@ def scan(text: str, words: Words) -> list[Hit]:
             continue
         if hit.key == "file" and any(hit.start < f.end and f.start < hit.end for f in finished):
             continue
+        if hit.key == "condition" and _SELLING_LICENCE_RE.search(text[hit.start : hit.end]):
+            kept.append(Hit(hit.start, hit.end, "selling_licence"))
         if hit.key == "commercial" and any(hit.inside(c.start, c.end) for c in (*conditions, *personal)):
             continue
         if hit.key in ("share", "copy", "alter", "teach") and any(

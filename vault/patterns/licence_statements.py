@@ -24,6 +24,7 @@ _CJK_LIMIT_RE = re.compile(
     r"(\d{1,5})\s*(?:点|個|枚|着|作品|セット|つ|本|ヶ|件)(?:程度|ほど)?(?:まで|以内|以下|を上限|が上限|を限度|未満)"
 )
 _NEAR_LIMIT = 24
+_BRIEF = 45  # characters of a sentence that has room for nothing but "Vente interdite" and the like
 _LARGEST_LIMIT = 100_000
 
 
@@ -66,7 +67,9 @@ def read_sentence(
     pending: list[str] = []
     many = sum(len({hit.key for hit in part.of(*ACTS, "keep")}) for part in parts)
     sure = in_licence or many >= 2 or any(
-        part.has("personal", "commercial", "condition", "small", "mass") for part in parts
+        part.has("personal", "commercial", "condition", "small", "mass")
+        or (part.has("sell") and (len(text) <= _BRIEF or _limit(part.text, words) is not None))
+        for part in parts
     )
     for part in parts:
         clause = part
@@ -143,6 +146,8 @@ def _statements(
 
 def _personal(clause: Clause, words: Words) -> Iterator[Statement]:
     free = words.has("licence.personal_not", clause.text)
+    if clause.has("own_copy") and not free and clause.polarity is True:
+        return  # "you may print copies for your own use" limits the copies
     if clause.has("personal") or (free and clause.has("commercial")):
         yield Statement("personal", "no" if free else "yes")
 
@@ -219,9 +224,21 @@ def _sell(clause: Clause, words: Words, about: str | None, sure: bool) -> Iterat
         if not after:
             general = not meant
             meant = True
-    if not meant or (clause.polarity is False and clause.has("mass") and not clause.has("finished", "commercial")):
+    if not meant and not _acts(clause):
+        if clause.has("licence_included"):
+            yield Statement("sell", "yes", general=True)
+        elif clause.has("selling_licence"):
+            yield Statement("sell", "with-licence", general=True)
+    if not meant or (clause.polarity is False and clause.has("mass") and not _sold_itself(clause)):
         return
     yield from _answer(clause, words, "sell", general=general)
+
+
+def _sold_itself(clause: Clause) -> bool:
+    """Whether a clause on mass production forbids selling too, and not only making in a factory."""
+    return clause.has("commercial") or (
+        clause.has("finished") and any(hit.end > hit.start for hit in clause.of("sell", "resale"))
+    )
 
 
 def _answer(clause: Clause, words: Words, subject: str, *, general: bool = False) -> Iterator[Statement]:
@@ -260,7 +277,7 @@ def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Itera
         condition = _condition(clause, words)
         if condition is None or not named:
             return
-    if not (named or sure or clause.bare or clause.has("pronoun")):
+    if not (named or sure or clause.bare or (about == "file" and clause.has("pronoun"))):
         return
     condition = _condition(clause, words)
     if condition is not None and clause.polarity is False and _nearer_act(clause, condition, acts):

@@ -54,10 +54,11 @@ def expression(entry: str) -> str:
     return re.sub(" +", r"\\s+", re.sub(" [?]", r"\\s*", pattern))
 
 
-def joined(entries: Iterable[str]) -> re.Pattern[str]:
-    """One expression that finds any of the entries."""
+def joined(entries: Iterable[str], *, blanks: bool = True) -> re.Pattern[str]:
+    """One expression that finds any of the entries; without `blanks` between words only Latin letters bound them."""
+    before, after = (r"(?<!\w)", r"(?!\w)") if blanks else ("(?<![A-Za-z])", "(?![A-Za-z])")
     parts = [
-        f"(?:{expression(entry)})" if CJK_RE.search(entry) else rf"(?<!\w)(?:{expression(entry)})(?!\w)"
+        f"(?:{expression(entry)})" if CJK_RE.search(entry) else f"{before}(?:{expression(entry)}){after}"
         for entry in entries
     ]
     return re.compile("|".join(parts), re.IGNORECASE) if parts else _NEVER_RE
@@ -77,7 +78,7 @@ def table(language: str) -> dict[str, dict[str, list[str]]]:
 def words_of(language: str) -> Words:
     """The expressions of a language, compiled when first asked for."""
     expressions = {
-        f"{section}.{key}": joined(entries)
+        f"{section}.{key}": joined(entries, blanks=language != "ja")
         for section, keys in table(language).items()
         if isinstance(keys, dict) and section != "numbers"
         for key, entries in keys.items()
