@@ -168,9 +168,9 @@ def _refuse_inside(vault: Path, to: Path) -> None:
 
 
 def destination_of(to: Path) -> Destination:
-    from vault.safekeeping.destination import FolderDestination
+    from vault.safekeeping.destination import open_destination
 
-    return FolderDestination(to)
+    return open_destination(str(to))
 
 
 def remember(session: Session, kind: str, outcome: str, detail: str) -> None:
@@ -226,7 +226,7 @@ def new_passphrase() -> str:
 
 def _write_sheet(session: Session, report: BackupReport, passphrase: str | None, sheet: Path) -> None:
     """Writes the recovery sheet; the key is that of this backup, or is opened with the passphrase."""
-    from vault.safekeeping.opening import key_for, snapshots_in
+    from vault.safekeeping.ownership import key_of_vault
     from vault.safekeeping.recovery import recovery_sheet
 
     if not report.sealed:
@@ -234,11 +234,7 @@ def _write_sheet(session: Session, report: BackupReport, passphrase: str | None,
     key = report.made_key
     if key is None:
         secret = passphrase if passphrase is not None else screen.ask_secret("Passphrase of the backup: ")
-        destination = destination_of(Path(report.destination))
-        newest = snapshots_in(destination)[-1]
-        key = key_for(destination, newest, passphrase=secret, recovery_key=None)
-    if key is None:
-        raise BackupError("the key of this backup cannot be opened", "give its passphrase", code="needs-passphrase")
+        key = key_of_vault(session.folder(), secret)
     made = recovery_sheet(
         key,
         made_on=session.day,
