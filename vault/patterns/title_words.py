@@ -195,8 +195,8 @@ def may_be_name(text: str) -> bool:
     if len(_WORDS_RE.findall(text)) < 2 and not CJK_RE.search(text):
         return False
     folded = fold(text)
-    if folded in trade_words() or not folded:
-        return False
+    if not folded or all(part in trade_words() for part in _AND_RE.split(folded)):
+        return False  # "Pattern", "Materials and tools"
     if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3 and not _ABBREVIATED_RE.search(text):
         return False
     if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
@@ -208,6 +208,7 @@ def may_be_name(text: str) -> bool:
     return not _numbered_re().match(text) and not _only_trade_words(folded)
 
 
+_AND_RE = re.compile(r"\s(?:and|und|et|en|y|e|og|och|i|ja)\s")
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
 
 
