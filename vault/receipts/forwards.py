@@ -48,6 +48,8 @@ _BREAKS = frozenset(
         "header",
     ]
 )
+_LEAD_MARKS = "-_=*> :：.[]|"
+_LEAD_BEGINS = ("-", "_", "=", "*", "[")
 _UNSEEN = frozenset(["style", "script", "head", "title"])
 _STYLE_RE = re.compile(r"<style\b[^>]{0,500}>.{0,100000}?</style>", re.DOTALL | re.IGNORECASE)
 
@@ -103,12 +105,13 @@ def _labels() -> dict[str, tuple[str, str]]:
 
 
 @lru_cache(maxsize=1)
-def _leads() -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (fold(word), language)
-        for language, tables in all_words().items()
-        for word in tables.get("forward", {}).get("lead", ())
-    )
+def _leads() -> dict[str, str]:
+    """Folded line that announces a forwarded mail -> language."""
+    out: dict[str, str] = {}
+    for language, tables in all_words().items():
+        for word in tables.get("forward", {}).get("lead", ()):
+            out.setdefault(fold(word), language)
+    return out
 
 
 def cut_inline(text: str, html: str) -> InlineCut | None:
@@ -177,13 +180,14 @@ def _is_lead(line: str) -> str | None:
     """The language of a line that announces a forwarded mail, or None."""
     if len(line) > 120:
         return None
-    core = fold(line).strip("-_=*> :：.[]|")
+    core = fold(line).strip(_LEAD_MARKS)
     if not core or len(core) > 80:
         return None
-    for lead, language in _leads():
-        if core == lead or (core.startswith(lead) and line.lstrip()[:1] in "-_=*[" and len(core) < len(lead) + 40):
-            return language
-    return None
+    language = _leads().get(core)
+    if language is None and line.lstrip()[:1] in _LEAD_BEGINS:  # marked by dashes, something may follow the words
+        fitting = (lead for lead in _leads() if core.startswith(lead) and len(core) < len(lead) + 40)
+        language = next((_leads()[lead] for lead in fitting), None)
+    return language
 
 
 def _block_at(lines: list[_Line], k: int, announced: tuple[int, str | None] | None) -> _Block | None:

@@ -36,13 +36,17 @@ class Succession:
 
 
 def find_succession(
-    sentences: Sequence[str], words: NoticeWords, sender_name: str | None, sender_domain: str | None
+    said: Sequence[tuple[str, str, bool]], words: NoticeWords, sender_name: str | None, sender_domain: str | None
 ) -> Succession | None:
-    """The first believable change of name, owner or address."""
+    """The first believable change of name, owner or address.
+
+    `said` holds each sentence as printed, folded, and whether it is worth a look.
+    """
+    sentences = [text for text, _, _ in said]
     text = "\n".join(sentences)
-    for number, sentence in enumerate(sentences):
-        for template in words.templates:
-            found = template.regex.search(sentence)
+    for number, (sentence, folded, speaks) in enumerate(said):
+        for template in words.templates if speaks else ():
+            found = template.regex.search(sentence) if all(part in folded for part in template.parts) else None
             if found is None:
                 continue
             named = _named(found, template, words, sender_name, sender_domain, text)
@@ -50,7 +54,7 @@ def find_succession(
                 old, new = named
                 domain = _new_domain(sentences, number, sender_domain, new)
                 return Succession(old=old, new=new, domain=domain, words=sentence)
-    return _moved(sentences, words, sender_domain)
+    return _moved(said, sentences, words, sender_domain)
 
 
 def _named(
@@ -171,10 +175,12 @@ def _new_domain(sentences: Sequence[str], number: int, sender_domain: str | None
     return None
 
 
-def _moved(sentences: Sequence[str], words: NoticeWords, sender_domain: str | None) -> Succession | None:
+def _moved(
+    said: Sequence[tuple[str, str, bool]], sentences: Sequence[str], words: NoticeWords, sender_domain: str | None
+) -> Succession | None:
     """A move to another address, told by the shop: only where an address of its own stands beside it."""
-    for number, sentence in enumerate(sentences):
-        if not words.has("moved", fold(sentence)):
+    for number, (sentence, folded, speaks) in enumerate(said):
+        if not speaks or not words.has("moved", folded):
             continue
         domain = _new_domain(sentences, number, sender_domain, None)
         if domain and sender_domain:

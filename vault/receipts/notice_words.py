@@ -17,6 +17,7 @@ from vault.receipts.mail_words import all_words
 _COMPOUNDING = frozenset(["de", "nl", "sv", "da", "nb", "fi"])
 _INSIDE = frozenset(["sale", "holiday"])
 _TEMPLATES = ("renamed", "sold")
+_SPEAKING = ("strong", "verb", "closed", "moved", "reopened")
 _SEPARATORS = r"[:;,.!?()\[\]\n„“”\"»«–—|]"
 _NAME = r"[^:;!?\n–—|]"
 _FRAGILE = 10  # letters of a template that may mean anything ("is now", "wird")
@@ -30,6 +31,7 @@ class NameTemplate:
     """
 
     regex: re.Pattern[str]
+    parts: tuple[str, ...]  # its own words, folded: all stand in a sentence it fits
     has_old: bool
     first: str
     fragile: bool
@@ -44,7 +46,7 @@ class NoticeWords:
     lists: dict[str, re.Pattern[str]]
     templates: tuple[NameTemplate, ...]
     stop: frozenset[str]
-    gate: re.Pattern[str]  # one of these must stand in a document before it is looked at closely
+    gate: tuple[str, ...]  # one word of each phrase; a sentence with none of them is not looked at
 
     def has(self, name: str, folded: str) -> bool:
         """Whether a phrase of that list stands in the folded text."""
@@ -64,21 +66,21 @@ def notice_words(language: str) -> NoticeWords | None:
         if name not in (*_TEMPLATES, "stop") and phrases
     }
     templates = tuple(_template(phrase, name == "sold") for name in _TEMPLATES for phrase in table.get(name, ()))
-    fixed = [
-        _fixed(part)
-        for name in _TEMPLATES
-        for phrase in table.get(name, ())
-        for part in _parts(phrase)
-        if len(part) > 3
-    ]
-    gate = [lists[name].pattern for name in ("strong", "verb", "closed", "moved", "reopened") if name in lists]
+    said = [p for name in _SPEAKING for p in table.get(name, ())]
+    parts = [part for template in templates for part in template.parts[:1]]
     return NoticeWords(
         language=language,
         lists=lists,
         templates=templates,
         stop=frozenset(fold(word) for word in table.get("stop", ())),
-        gate=re.compile("|".join([*gate, *fixed])),
+        gate=tuple(sorted({_telling(phrase) for phrase in [*said, *parts]})),
     )
+
+
+def _telling(phrase: str) -> str:
+    """The longest word of a phrase, folded: quick to look for."""
+    words = [w for piece in fold(phrase).split(" .. ") for w in piece.split()]
+    return max((w.strip("*.,:!?") for w in words), key=lambda w: (len(w), w))
 
 
 def _pattern(phrases: list[str], *, inside: bool) -> re.Pattern[str]:
@@ -129,6 +131,7 @@ def _template(phrase: str, sold: bool) -> NameTemplate:
     fixed = sum(len(p) for p in _parts(phrase))
     return NameTemplate(
         regex=re.compile(start + body, re.IGNORECASE),
+        parts=tuple(sorted((" ".join(p.split()) for p in _parts(phrase)), key=len, reverse=True)),
         has_old="{old}" in phrase,
         first=phrase[1:4] if phrase.startswith("{") else "",
         fragile=spaced and fixed <= _FRAGILE,

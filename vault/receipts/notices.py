@@ -54,16 +54,20 @@ def read_notices(
     only there); `dated` is the day of the document.  At most one notice.
     """
     sentences = list(_sentences(subject, lines))
+    whole = "\n".join(s.folded for s in sentences)
     for code in [language, "en"] if language and language != "en" else [language or "en"]:
         words = notice_words(code)
-        if words is None or not any(words.gate.search(s.folded) for s in sentences):
+        keys = [key for key in words.gate if key in whole] if words is not None else []
+        if words is None or not keys:
             continue
-        closing = _closing(sentences, words, sender_name, sender_domain, dated)
-        succession = find_succession([s.text for s in sentences], words, sender_name, sender_domain)
+        speaking = [s for s in sentences if any(key in s.folded for key in keys)]
+        closing = _closing(sentences, speaking, words, sender_name, sender_domain, dated)
+        texts = [(s.text, s.folded, s in speaking) for s in sentences]
+        succession = find_succession(texts, words, sender_name, sender_domain)
         if closing is not None or succession is not None:
             return (_notice(closing, succession, sender_name, sender_domain),)
-        if _reopened(sentences, words):
-            reopened = next(s for s in sentences if words.has("reopened", s.folded))
+        reopened = next((s for s in speaking if words.has("reopened", s.folded)), None)
+        if reopened is not None:
             return (SellerNotice(seller=sender_name, domain=sender_domain, status="open", words=reopened.text),)
     return ()
 
@@ -131,19 +135,17 @@ class _Closing:
 
 def _closing(
     sentences: list[Sentence],
+    speaking: list[Sentence],
     words: NoticeWords,
     sender_name: str | None,
     sender_domain: str | None,
     dated: date | None,
 ) -> _Closing | None:
-    folded = [s.folded for s in sentences]
-    if any(words.has("keeps", f) or words.has("reopened", f) for f in folded):
-        return None
-    scored = [_score(s, words, sender_name, sender_domain, dated) for s in sentences]
+    scored = [_score(s, words, sender_name, sender_domain, dated) for s in speaking]
     best = max(scored, default=0.0)
-    if best <= 0:
+    if best <= 0 or any(words.has("keeps", s.folded) or words.has("reopened", s.folded) for s in sentences):
         return None
-    said = [s for s, score in zip(sentences, scored) if score > 0]
+    said = [s for s, score in zip(speaking, scored) if score > 0]
     status, on = _status(sentences, said, words, dated)
     best += _surroundings(sentences, words) + (0.5 if on is not None else 0.0)
     if best < _THRESHOLD:
@@ -252,7 +254,3 @@ def _days(sentences: Sequence[Sentence], words: NoticeWords, dated: date | None,
                 day = max((d for d in found.candidates if d <= dated), default=day)
             if day is not None and (dated is None or abs(day - dated) <= _LATEST):
                 yield day
-
-
-def _reopened(sentences: list[Sentence], words: NoticeWords) -> bool:
-    return any(words.has("reopened", s.folded) for s in sentences)
