@@ -67,7 +67,7 @@ def segments(line: str) -> list[str]:
     found = []
     for piece in _SEPARATOR_RE.split(line):
         piece = piece.strip(_TRIM)
-        if piece and not is_format(piece):
+        if piece and not is_format(piece) and not expression_re("parts", "preview").match(piece):
             found.append(piece)
     return found
 
@@ -110,6 +110,11 @@ def trade_words() -> frozenset[str]:
     for key in ("kinds", "parts", "headings"):
         words.update(folded_entries("title", key))
     return frozenset(words - {""})
+
+
+@cache
+def _headlines() -> frozenset[str]:
+    return frozenset().union(*(folded_entries("title", key) for key in ("kinds", "parts", "headings")))
 
 
 @cache
@@ -195,8 +200,8 @@ def may_be_name(text: str) -> bool:
     if len(_WORDS_RE.findall(text)) < 2 and not CJK_RE.search(text):
         return False
     folded = fold(text)
-    if not folded or all(part in trade_words() for part in _AND_RE.split(folded)):
-        return False  # "Pattern", "Materials and tools"
+    if not folded or folded in trade_words() or all(part in _headlines() for part in _AND_RE.split(folded)):
+        return False  # "Pattern", "Materials and abbreviations"
     if text.endswith((".", "?", ",", ";")) and len(text.split()) >= 3 and not _ABBREVIATED_RE.search(text):
         return False
     if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
