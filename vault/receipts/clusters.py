@@ -73,7 +73,7 @@ class Cluster:
         self.amounts = {
             (p.claim.currency, amount)
             for p in parts
-            for amount in (p.claim.total, p.claim.amount_due)
+            for amount in (p.claim.total, p.claim.amount_due, p.claim.refund_amount)
             if amount is not None and p.claim.currency
         }
         self.titles = max((p.titles for p in parts), key=lambda t: (len(t), t), default=())

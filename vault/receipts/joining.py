@@ -106,8 +106,15 @@ def _certain(parts: list[Part]) -> list[Cluster]:
         for era in _eras(members):
             pairs += [(era[0], other) for other in era[1:]]
     for members in buckets.values():
-        pairs += [(members[0], other) for other in members[1:] if may_join(members[0], other)]
+        pairs += [(members[0], other) for other in members[1:] if _same_payment(members[0], other)]
     return united(singles, pairs)
+
+
+def _same_payment(one: Cluster, other: Cluster) -> bool:
+    """Whether one payment number, or one mail, means one order: a shop's own number may stand on every receipt."""
+    differ = bool(one.amounts and other.amounts and not one.amounts & other.amounts)
+    gap = one.gap(other)
+    return may_join(one, other) and not differ and (gap is None or gap <= 31)
 
 
 def _eras(members: list[Cluster]) -> list[list[Cluster]]:
@@ -151,7 +158,8 @@ def _across_sellers(clusters: list[Cluster]) -> list[Cluster]:
                 amount = bool(one.amounts & other.amounts)
                 near = gap is not None and gap <= 3
                 named = not one.roots or not other.roots or alike_names(one, other)
-                if (named and (amount or near or titles_agree(one, other))) or (
+                alone = len(members) == 2 and len(number) > _SHORT_NUMBER  # no other document has this number
+                if (named and (alone or amount or near or titles_agree(one, other))) or (
                     len(number) >= _SHORT_NUMBER and amount and near
                 ):
                     pairs.append((one, other))
@@ -289,7 +297,7 @@ def _follow_ups(clusters: list[Cluster]) -> list[Cluster]:
                 by_title[root, key].append(cluster)
     for members in orders.values():
         members.sort(key=lambda c: (c.days[:1] or [date.min], c.place))
-    pairs = []
+    pairs = _sent_again(clusters)
     for cluster in clusters:
         if cluster.only_follow_up and not cluster.numbers and cluster.roots:
             exact = [c for t in cluster.titles for c in by_title.get((cluster.roots[0], title_key(t)), [])]
@@ -298,6 +306,15 @@ def _follow_ups(clusters: list[Cluster]) -> list[Cluster]:
             if home is not None:
                 pairs.append((home, cluster))
     return united(clusters, pairs)
+
+
+def _sent_again(clusters: list[Cluster]) -> list[tuple[Cluster, Cluster]]:
+    """Download mails that name the same goods of one shop, and no number: the same files, sent again."""
+    buckets: dict[Hashable, list[Cluster]] = defaultdict(list)
+    for cluster in clusters:
+        if cluster.kinds == {DocumentKind.DOWNLOAD} and not cluster.numbers and cluster.roots and cluster.titles:
+            buckets[cluster.roots[0], tuple(sorted(title_key(t) for t in cluster.titles))].append(cluster)
+    return [(members[0], other) for members in buckets.values() for other in members[1:] if may_join(members[0], other)]
 
 
 def _home(cluster: Cluster, candidates: list[Cluster]) -> Cluster | None:

@@ -128,6 +128,8 @@ def explains(
 
 def source_of(voice: Voice, name: str, value: object) -> JoinedSource:
     for source in voice.claim.sources:
+        if name == "items" and source.field.startswith("item") and str(value) in (source.words, source.field[5:]):
+            return JoinedSource(evidence_sha256=voice.recorded.evidence_sha256, source=source)
         if source.field == name or (name == "total" and source.field == "currency" and not isinstance(value, tuple)):
             return JoinedSource(evidence_sha256=voice.recorded.evidence_sha256, source=source)
     words = " ".join(str(v) for v in value if v is not None) if isinstance(value, tuple) else str(value)
