@@ -6,10 +6,11 @@ import os
 import socket
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from vault.intake.walk import LINKS, SPECIAL, UNFINISHED, VAULT, FoundFile, PassedBy, walk
+from vault.intake.walk import LINKS, SPECIAL, UNFINISHED, VAULT, FoundFile, PassedBy, is_elsewhere, walk
 from vault.model.evidence import Problem
 
 
@@ -107,6 +108,25 @@ def test_the_vault_itself_is_not_walked(tmp_path: Path) -> None:
     put(tmp_path, "vault/objects/aa/x", "a.pdf")
     assert names(tmp_path, own=tmp_path / "vault") == ["a.pdf"]
     assert [w.reason for w in walk([tmp_path], own=tmp_path / "vault") if isinstance(w, PassedBy)] == [VAULT]
+
+
+def test_another_vault_is_not_walked(tmp_path: Path) -> None:
+    put(tmp_path, "old/catalogue.sqlite", "old/objects/aa/x", "a.pdf")
+    assert names(tmp_path) == ["a.pdf"]
+
+
+@pytest.mark.parametrize(
+    ("attribute", "value", "elsewhere"),
+    [
+        ("st_file_attributes", 0x400000, True),
+        ("st_file_attributes", 0x1000 | 0x20, True),
+        ("st_file_attributes", 0x20, False),
+        ("st_flags", 0x40000000, True),
+        ("st_flags", 0x8000, False),
+    ],
+)
+def test_placeholders_of_cloud_drives_are_told_by_their_marks(attribute: str, value: int, elsewhere: bool) -> None:
+    assert is_elsewhere(SimpleNamespace(**{attribute: value})) is elsewhere  # type: ignore[arg-type]
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="names that are no text need a file system that takes them")

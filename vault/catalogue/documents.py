@@ -36,6 +36,16 @@ class Documents(Search):
         )
         return str(row[0]) if row and reader in ("", row[1]) else None
 
+    def seen(self, digests: Sequence[str]) -> frozenset[str]:
+        """Those of `digests` that are known in any way, as evidence or passed over, to any reader."""
+        marks = ", ".join("?" * len(digests))
+        rows = self._rows(
+            f"SELECT sha256 FROM documents WHERE sha256 IN ({marks})"
+            f" UNION ALL SELECT sha256 FROM passed_over WHERE sha256 IN ({marks})",
+            [*digests, *digests],
+        )
+        return frozenset(r[0] for r in rows)
+
     def record_document(
         self,
         sha256: str,
@@ -111,6 +121,13 @@ class Documents(Search):
             was_evidence = bool(self._write("DELETE FROM documents WHERE sha256 = ?", (sha256,)))
             self._write("INSERT OR REPLACE INTO passed_over VALUES (?, ?, ?)", (sha256, reason, reader))
         return was_evidence
+
+    def pass_over_unseen(self, rows: Sequence[tuple[str, str]], *, reader: str = "") -> None:
+        """Remembers digests with reasons that the catalogue has never seen in any way: fast, for mailboxes."""
+        self._write_all(
+            "INSERT OR REPLACE INTO passed_over (sha256, reason, reader) VALUES (?, ?, ?)",
+            [(sha256, reason, reader) for sha256, reason in rows],
+        )
 
     def document(self, sha256: str) -> DocumentReading | None:
         """What one document says, as it was last read (attachments left out)."""

@@ -32,13 +32,14 @@ _PROMISING = frozenset(
 )
 
 # Words that fit behind a number, for what is passed over.
+WITHOUT_PURCHASE = "mails without a purchase"
 _ABOUT_WORDS = {
     DocumentKind.ADVERT: "adverts",
     DocumentKind.SHIPPING: "shipping notices",
 }
 _KIND_WORDS = {
-    _K.MAIL: "mails without a purchase",
-    _K.OUTLOOK_MAIL: "mails without a purchase",
+    _K.MAIL: WITHOUT_PURCHASE,
+    _K.OUTLOOK_MAIL: WITHOUT_PURCHASE,
     _K.MAILBOX: "mailboxes inside zips",
     _K.PAGE: "web pages without a purchase",
     _K.TABLE: "tables without a purchase",

@@ -111,7 +111,9 @@ class Done:
 class Unit:
     """What is recorded together: a file with all inside it, or one message of a mailbox.
 
-    `done` is set on the last unit of a path.  `unchanged`: the path is as it was, nothing is to be done.
+    `done` is set on the last unit of a path.  `unchanged`: the path is as it was, nothing is to be done.  `unseen`:
+    digest and reason of a message that is no evidence and was never seen; most messages of a mailbox end so, and cost
+    no entry.
     """
 
     words: str
@@ -119,6 +121,7 @@ class Unit:
     problem: Problem | None = None
     passed_by: str = ""
     unchanged: bool = False
+    unseen: tuple[str, str] | None = None
     done: Done | None = None
 
     def weight(self) -> int:

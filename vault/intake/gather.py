@@ -12,9 +12,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from vault.catalogue import Catalogue
 from vault.errors import StoreError, UnreadableError
+from vault.intake.decide import WITHOUT_PURCHASE
 from vault.intake.entry import Done, Entry, Unit, carefully
 from vault.intake.names import ending, file_part, member_name, shown
 from vault.intake.origin import origin_of
@@ -26,6 +28,8 @@ from vault.model.evidence import Attachment, EvidenceKind, Problem
 from vault.model.pattern import Sighting
 
 _CHUNK = 1 << 20
+_HANDFUL = 100
+_HANDFUL_BYTES = 8 << 20
 LONGEST_MAIL = 128 << 20
 _DEEPEST = 4  # zips in mails in zips ...
 MAILBOX = "mailbox"  # stands for the digest in the path state of a mailbox: its messages have digests
@@ -164,15 +168,35 @@ class Gatherer:
         done = Done(path=found.path, n_bytes=found.n_bytes, mtime_ns=found.mtime_ns, digest=MAILBOX)
         yield Unit(words=words, done=done)
 
-    def _messages(self, stream: object, source: str, seen: Sighting) -> Iterator[Unit]:
+    def _messages(self, stream: BinaryIO, source: str, seen: Sighting) -> Iterator[Unit]:
         from vault.receipts.mailbox import split_mbox
 
         kind = Sniffed(kind=FileKind.MAIL, media_type="message/rfc822")
-        for number, raw in split_mbox(stream):  # type: ignore[arg-type]
-            place = f"{source}#{number}"
-            entry = self._of_bytes(raw, source=place, name="", sniffed=kind, sighting=replace(seen, path=place))
-            self._look_inside(entry, Budget.of(self.limits), 0)
-            yield Unit(words=place, entry=entry)
+        for some in _handfuls(split_mbox(stream)):
+            seen_before = self.catalogue.seen([sha256 for _, _, sha256 in some])
+            for number, raw, sha256 in some:
+                place = f"{source}#{number}"
+                if not self.keep and sha256 not in seen_before and self._says_nothing(raw):
+                    yield Unit(words=place, unseen=(sha256, WITHOUT_PURCHASE))
+                    continue
+                entry = Entry(
+                    source=place,
+                    name="",
+                    sniffed=kind,
+                    sha256=sha256,
+                    n_bytes=len(raw),
+                    sighting=replace(seen, path=place),
+                    raw=raw,
+                )
+                self._look_inside(entry, Budget.of(self.limits), 0)
+                yield Unit(words=place, entry=entry)
+
+    def _says_nothing(self, raw: bytes) -> bool:
+        """Whether a message is, at a quick look, no evidence and carries nothing."""
+        try:
+            return not self.readers.may_be_evidence(raw) and not _may_carry_files(raw)
+        except Exception:  # noqa: BLE001 - the careful way is tried next, and says what is wrong
+            return False
 
     # --- inside ---------------------------------------------------------------------------------
 
@@ -305,6 +329,20 @@ class Gatherer:
         else:
             self._look_inside(child, budget, depth + 1)
         return child
+
+
+def _handfuls(messages: Iterator[tuple[int, bytes]]) -> Iterator[list[tuple[int, bytes, str]]]:
+    """Messages with their digests, some at a time, so that the catalogue is asked once for all of them."""
+    some: list[tuple[int, bytes, str]] = []
+    n_bytes = 0
+    for number, raw in messages:
+        some.append((number, raw, hashlib.sha256(raw).hexdigest()))
+        n_bytes += len(raw)
+        if len(some) >= _HANDFUL or n_bytes >= _HANDFUL_BYTES:
+            yield some
+            some, n_bytes = [], 0
+    if some:
+        yield some
 
 
 def _inside(around: Entry, name: str) -> str:

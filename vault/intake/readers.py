@@ -65,10 +65,7 @@ def _document(kind: EvidenceKind, raw: bytes, *, name: str = "", pdf: PdfReading
 
 
 def _may_be_evidence(raw: bytes) -> bool:
-    try:
-        from vault.receipts.likely import may_be_evidence
-    except ModuleNotFoundError:
-        return True  # every mail is read in full
+    from vault.receipts.likely import may_be_evidence
 
     return may_be_evidence(raw)
 

@@ -61,8 +61,12 @@ class Recorder:
                 if entry.fate in (Fate.EVIDENCE, Fate.FILE):
                     self._keep(entry)
         with self.catalogue.transaction():
+            unseen = [u.unseen for u in units if u.unseen is not None]
+            self.catalogue.pass_over_unseen(unseen, reader=self.version)
+            self.tally.passed_over.update(reason for _, reason in unseen)
             for unit in units:
-                self._unit(unit)
+                if unit.unseen is None:
+                    self._unit(unit)
 
     def _keep(self, entry: Entry) -> None:
         try:

@@ -41,12 +41,19 @@ Walked = FoundFile | PassedBy | Problem
 UNFINISHED = "downloads that are not finished"
 LINKS = "links"
 SPECIAL = "devices, pipes and sockets"
-VAULT = "Pinfold's own folder"
+VAULT = "Pinfold's own folders"
+ELSEWHERE = "cloud files that are not on this disk"
 
 # Names that browsers give to what they have not finished (check: Downloads folders of the common browsers).
 _UNFINISHED = (".crdownload", ".opdownload", ".partial", ".part", ".download", ".tmp")
+# Marks of a placeholder whose bytes are elsewhere: reading it would fetch them (Windows: OFFLINE, RECALL_ON_OPEN,
+# RECALL_ON_DATA_ACCESS of the file attribute constants; macOS: SF_DATALESS of sys/stat.h).
+_WINDOWS_ELSEWHERE = 0x1000 | 0x40000 | 0x400000
+_MACOS_ELSEWHERE = 0x40000000
+
 # What systems lay into folders for themselves; nobody wants to read of it.
 _NOISE = frozenset([".ds_store", "thumbs.db", "desktop.ini", ".directory", ".localized", "icon\r", ".nomedia"])
+_OF_A_VAULT = frozenset(["catalogue.sqlite", "objects"])
 
 
 @dataclass
@@ -107,6 +114,9 @@ def _entries(folder: Path, state: _Walk) -> Iterator[Walked | Path]:
         yield _problem(folder, error)
         return
     beside = frozenset(e.name.lower() for e in entries)
+    if beside >= _OF_A_VAULT:  # another vault, or a copy of one
+        yield PassedBy(path=folder, reason=VAULT)
+        return
     maildir = {"cur", "new", "tmp"} <= beside
     for entry in entries:
         # Maildir: what lies in tmp is still being delivered.
@@ -125,6 +135,9 @@ def _entry(entry: os.DirEntry[str], path: Path, beside: frozenset[str]) -> Itera
             yield path
         elif entry.is_file(follow_symlinks=False):
             found = entry.stat(follow_symlinks=False)
+            if is_elsewhere(found):
+                yield PassedBy(path=path, reason=ELSEWHERE)
+                return
             yield FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns, beside=beside)
         else:
             yield PassedBy(path=path, reason=SPECIAL)
@@ -135,6 +148,12 @@ def _entry(entry: os.DirEntry[str], path: Path, beside: frozenset[str]) -> Itera
 def _waits(entry: os.DirEntry[str], beside: frozenset[str]) -> bool:
     """Whether this is the empty file that a browser lays beside its `name.part`."""
     return f"{entry.name.lower()}.part" in beside and entry.stat(follow_symlinks=False).st_size == 0
+
+
+def is_elsewhere(found: os.stat_result) -> bool:
+    """Whether a file is only a placeholder of a cloud drive."""
+    windows, macos = getattr(found, "st_file_attributes", 0), getattr(found, "st_flags", 0)
+    return bool(windows & _WINDOWS_ELSEWHERE or macos & _MACOS_ELSEWHERE)
 
 
 def _is_junction(path: Path) -> bool:
