@@ -62,7 +62,7 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         points += 1
     if _SIGNED_RE.search(parts.query):
         points += 1
-    if _NOT_RE.search(path) and not _FETCH_RE.search(path):
+    if _NOT_RE.search(path) and not _FETCH_RE.search(path) and label not in words.phrase_set("download", "action"):
         points -= 3
     if label in words.phrase_set("download", "action") or (label and is_file_name(label)):
         points += 3
@@ -169,6 +169,7 @@ def _units(words: Words) -> tuple[tuple[str, float], ...]:
 
 
 def _expiry(folded: str, view: View, base: date | None) -> date | None:
+    dates = [f for f in find_dates(folded, view.language, near=base) if f.year]
     for _, match in _matches(folded, view.words.templates("download", "expires_on")):
         for found in find_dates(match.group("date"), view.language, near=base):
             if found.start > 12:
@@ -178,6 +179,11 @@ def _expiry(folded: str, view: View, base: date | None) -> date | None:
                 return day
     if base is None:
         return None
+    if len(dates) == 1 and any(p in folded for p in view.words.phrases("download", "about")):
+        # a day to come in a line about files is the last one, whatever the words around it
+        day = settle_after(dates[0], base)
+        if day is not None and base < day <= base + timedelta(days=800):
+            return day
     for _, match in _matches(folded, view.words.templates("download", "expires_in")):
         count = _number(match.group("n"), view)
         if count is None:

@@ -139,7 +139,7 @@ def _gather(view: View, section: orders.Section, beside: set[int], known: Sequen
 
 def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> Facts:
     return Facts(
-        order_number=bool(numbers) or bool(orders.numbers(view, "invoice_number")),
+        order_number=any(orders.numbers(view, c) for c in ("order_number", "invoice_number", "receipt_number")),
         total=any(o.totals.total is not None for o in found),
         rows=sum(len(o.rows) for o in found),
         listed=sum(len(o.loose) for o in found),
@@ -164,11 +164,15 @@ def _claim(
     number = section.number if not single and section.number else orders.best_number(numbers)
     invoice = orders.best_number(orders.numbers(view, "invoice_number"))
     payment = orders.best_number(orders.numbers(view, "payment_number"))
-    if invoice is not None and (verdict.kind is DocumentKind.PAYMENT or shop.third):
-        if payment is None:
-            payment, invoice = invoice, None  # the number of a payment service's receipt is its own, not the shop's
-    kind = DocumentKind.PAYMENT if shop.third and verdict.kind in _ORDERLIKE and number is None else verdict.kind
-    day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number)
+    receipt = orders.best_number(orders.numbers(view, "receipt_number"))
+    if verdict.kind is DocumentKind.PAYMENT or shop.third:
+        payment = payment or receipt  # the number of a payment service's receipt is its own, not the shop's
+    else:
+        invoice = invoice or receipt
+    fetched = bool(order.order_links) or any(i.claim.links for i in order.items)
+    by_other = shop.third and verdict.kind in _ORDERLIKE and (number is None or not fetched)
+    kind = DocumentKind.PAYMENT if by_other else verdict.kind
+    day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number or invoice or receipt)
     currency, currency_words = _currency(view, _amounts(order))
     total = order.totals.total
     total_value = abs(total.amount.value) if total is not None else None

@@ -73,7 +73,7 @@ def kind_of(title: str, details: list[str], words: Words, setting: Setting, *, l
         digital = True
     else:
         digital = None
-    if physical_word and not pattern and not strong_digital:
+    if physical_word and not pattern and not digital:
         craft: bool | None = False
     elif pattern:
         craft = True

@@ -40,6 +40,7 @@ class Item:
     links: list[DownloadLink] = field(default_factory=list)
     details: list[str] = field(default_factory=list)
     fetched: bool = False
+    parts: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +153,7 @@ def _of_row(row: Row, value: Decimal | None, view: View) -> Item:
     )
     how = "table with headings" if row.group.startswith("table") else "row with a price"
     words = view.lines[row.line].text.replace("\t", " | ")
-    return Item(claim, words, how, details=list(row.options))
+    return Item(claim, words, how, details=list(row.options), parts=list(row.parts))
 
 
 def past_items(view: View, order: PastOrder) -> tuple[ItemClaim, ...]:
@@ -361,6 +362,13 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]], en
 
     What stands behind the totals (`ends`) belongs to the order, unless it names an item.
     """
+    label = _key(one.link.text or "")
+    named = [i for i in items if len(_key(i.claim.title)) > 5 and _key(i.claim.title) in label]
+    if len(named) == 1:
+        return named[0]
+    by_file = _by_file(items, one)
+    if by_file is not None and by_file[1] >= 2:
+        return by_file[0]
     if one.title:
         exact = [i for i in items if _key(i.claim.title) == _key(one.title)] or [
             i for i in items if same_title(i.claim.title, one.title)
@@ -370,6 +378,20 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]], en
     for item in items:
         if id(item) in places and places[id(item)][0] <= one.line <= places[id(item)][1]:
             return item
+    if by_file is not None:
+        return by_file[0]
+    above = [
+        i
+        for i in items
+        if id(i) in places
+        and places[id(i)][0] <= one.line <= places[id(i)][1] + 4
+        and not any(places[id(i)][1] < end < one.line for end in ends)
+    ]
+    return above[-1] if above else None
+
+
+def _by_file(items: list[Item], one: _Found) -> tuple[Item, int] | None:
+    """The one item whose title shares most words with the name of the file, and how many."""
     name = one.link.text if is_file_name(one.link.text or "") else one.link.url.rsplit("/", 1)[-1].split("?")[0]
     words = _slug(name)
     keys = [_plain(i.claim.title) for i in items]
@@ -381,15 +403,8 @@ def _home(items: list[Item], one: _Found, places: dict[int, tuple[int, int]], en
         reverse=True,
     )
     if scored and scored[0][0] >= 1 and (len(scored) == 1 or scored[0][0] > scored[1][0]):
-        return items[-scored[0][1]]
-    above = [
-        i
-        for i in items
-        if id(i) in places
-        and places[id(i)][0] <= one.line <= places[id(i)][1] + 4
-        and not any(places[id(i)][1] < end < one.line for end in ends)
-    ]
-    return above[-1] if above else None
+        return items[-scored[0][1]], scored[0][0]
+    return None
 
 
 _UMLAUTS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("ß", "ss"), ("ø", "o"), ("å", "a"), ("æ", "a"), ("ł", "l"))
@@ -431,6 +446,7 @@ def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
     sizes = size_range([item.claim.title, *item.details], words)
     if sizes:
         parts.append(sizes)
+    parts.extend(p for p in item.parts if p not in parts)
     item.claim = replace(
         item.claim,
         digital=kind.digital if item.claim.digital is None else item.claim.digital,

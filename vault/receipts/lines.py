@@ -176,6 +176,7 @@ def plain_line(text: str, block: int, **more: object) -> Line:
 
 
 URL_RE = re.compile(r"(?:https?://|www\.)[^\s<>\"'\\^`{|}\[\]]{3,2000}", re.I)
+_SENTENCE_RE = re.compile(r"(?<=\w)[.!?]\s+(?=[^\W\d_])|(?<=[。！？])")
 _TRAILING = ".,;:!?)»”’』」）、。"
 
 
@@ -203,7 +204,7 @@ def take_links(text: str) -> tuple[str, tuple[Link, ...]]:
             tail = text[end:].lstrip()
             if tail.startswith(close):
                 end = len(text) - len(tail) + 1
-        label = squeeze(stripped.rsplit("|", 1)[-1].rsplit("·", 1)[-1])
+        label = _SENTENCE_RE.split(squeeze(stripped.rsplit("|", 1)[-1].rsplit("·", 1)[-1]))[-1]
         label = label.rsplit("[", 1)[-1] if "[" in label and "]" not in label else label
         rest.append(stripped.replace("[", " ") if "[" in stripped and "]" not in stripped else stripped)
         links.append(Link(text=label.rstrip(":：>→- ").strip(), url=url))

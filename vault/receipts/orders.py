@@ -132,7 +132,7 @@ def best_number(found: list[Numbered]) -> Numbered | None:
     for one in found:
         weights[one.code.casefold()] = weights.get(one.code.casefold(), 0.0) + one.weight
     best = max(weights, key=lambda code: weights[code])
-    return max((n for n in found if n.code.casefold() == best), key=lambda n: (n.weight, -n.line))
+    return max((n for n in found if n.code.casefold() == best), key=lambda n: (n.spot >= 0, n.weight, -n.line))
 
 
 def sections_agree(view: View, past: Sequence[PastOrder]) -> bool:
@@ -210,8 +210,10 @@ def _has_money(view: View, section: Section) -> bool:
 def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tuple[date | None, bool, str, str]:
     """The day of the order: (day, whether it is printed, the words, how it was read)."""
     for first, last in ((start, stop), (0, min(start, _first_item(view)))):
-        for concept in ("order_date", "payment_date", "invoice_date"):
+        for concept in ("order_date", "order_number", "payment_date", "invoice_date"):
             for pair in view.find(concept):
+                if concept == "order_number" and (number is None or code_in(pair.value) != number.code):
+                    continue
                 if not first <= view.spots[pair.at].line < last or pair.has("due_date", "expires"):
                     continue
                 day = view.day_in(pair.value[:80])

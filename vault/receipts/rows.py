@@ -15,7 +15,7 @@ from decimal import Decimal
 from vault.language.amounts import Amount
 from vault.language.dates import settle_after
 from vault.receipts.lines import Link
-from vault.receipts.titles import counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
+from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, View, lead
 from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, bare_label, trim_label
 
@@ -41,6 +41,7 @@ class Row:
     quantity: int | None = None
     amounts: list[tuple[str, Amount]] = field(default_factory=list)
     options: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)  # titles that a bundle holds
     designer: str | None = None
     code: str | None = None
     seller: str | None = None
@@ -111,7 +112,7 @@ class _Header:
 
 def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
     """The concepts of the words around an amount: of those just before it, else of those after it."""
-    left = bare_label(_SENTENCE_RE.split(before)[-1])
+    left = bare_label(_SENTENCE_RE.split(before)[-1].replace("(", " "))
     words = left.split(" ") if left else []
     for count in range(len(words) - 1, 0, -1):
         # "Rechnungsbetrag inkl. MwSt.": the first words say what it is, the rest that tax is in it
@@ -188,6 +189,19 @@ def read_rows(view: View, start: int, stop: int) -> list[Row]:
     return reader.rows
 
 
+def _fact_lines(view: View) -> set[int]:
+    """Lines that only hold the values of a row of labels above them ("Order | Date | Total" and what is below)."""
+    counts: dict[int, int] = {}
+    for pair in view.pairs:
+        if pair.how == "column" and not set(pair.concepts) & {"title", "quantity", "unit_price"}:
+            counts[view.spots[pair.at].line] = counts.get(view.spots[pair.at].line, 0) + 1
+    return {
+        line
+        for line, count in counts.items()
+        if count >= 2 and line > 0 and header_of(view, line - 1) is None and 2 * count >= len(view.lines[line].cells)
+    }
+
+
 class _Reader:
     """Goes through the lines once and keeps what stood before an amount that has no title of its own."""
 
@@ -200,6 +214,7 @@ class _Reader:
         self.count: int | None = None
         self.figures: list[Spot] = []  # counts, codes and prices that came before their title
         self.run = 0
+        self.facts = _fact_lines(view)
 
     def read(self) -> None:
         line = self.start
@@ -213,6 +228,8 @@ class _Reader:
                 header = header_of(self.view, line)
                 if header is not None:
                     self.header = header
+                    self._break()
+                elif line in self.facts:
                     self._break()
                 elif not self._row(line):
                     self._loose(line)
@@ -272,8 +289,12 @@ class _Reader:
             header.role(view, line, c) if header is not None else () for c in range(len(cells))
         ]
         groups = [view.of_cell(line, c) for c in range(len(cells))]
+        counts = any(counted(s.text, self.words) for g in groups[1:] for s in g if s.text and not s.amounts)
         if any(self._totals_label(s) for g in groups for s in g[:1]) and not self._titled(roles, groups):
-            return False
+            if not (counts and not groups[0][:1] or counts and groups[0] and not groups[0][0].whole):
+                return False
+        if self._part_of(groups):
+            return True
         if self._cards(line, groups):
             return True
         title_cell = self._title_cell(roles, groups, header)
@@ -291,15 +312,26 @@ class _Reader:
                     self._detail(row, spot, roles[number])
         if header is None and not row.priced and not row.links:
             return False
-        if (
-            header is None
-            and not row.priced
-            and row.quantity is None
-            and not any(is_file_name(k.text) for k in row.links)
-        ):
+        fetches = any(is_file_name(k.text) or acts(trim_label(k.text), self.words) for k in row.links)
+        if header is None and not row.priced and row.quantity is None and not fetches:
             return False
         self._keep(row)
         return True
+
+    def _part_of(self, groups: list[list[Spot]]) -> bool:
+        """ "Frost Fair Muff | included": a part of the bundle above."""
+        texts = [g[0] for g in groups if g and g[0].text]
+        if (
+            len(texts) != 2
+            or not self.rows
+            or trim_label(texts[1].text) not in self.words.phrase_set("goods", "included")
+        ):
+            return False
+        if may_be_title(texts[0].text, self.words):
+            self.rows[-1].parts.append(tell(texts[0].text, self.words).title)
+            self.rows[-1].last_line = texts[0].line
+            return True
+        return False
 
     def _under(self, header: _Header, line: int) -> bool:
         """Whether a row still belongs to a header."""
@@ -317,7 +349,8 @@ class _Reader:
             return False
         if spot.whole:
             return bool(set(spot.concepts) & TOTALS)
-        if set(label_around(self.view, spot.text, "")) & TOTALS:
+        named = any(self.words.has_word(spot.folded, "goods", key) for key in ("pattern", "craft", "digital"))
+        if not named and set(label_around(self.view, spot.text, "")) & TOTALS:
             return True
         return any("seller" in c and " " in label for c, label, _ in self.words.leading(spot.text))
 
@@ -357,6 +390,8 @@ class _Reader:
                 continue
             first = next((s for s in spots if s.text), None)
             if first is None or first.amount_only or first.quantity_only or first.whole:
+                continue
+            if first.label and "title" not in first.concepts:
                 continue
             told = self._own_title(first)
             if may_be_title(told, self.words) and not self._dated(first) and not is_action(first, self.view):
@@ -532,7 +567,7 @@ class _Reader:
                 role = "discount"
             elif said & {"line_amount", "total", "subtotal"}:
                 role = "line"
-            counted_after = re.match(r"\s?[x×*]\s?(\d{1,3})\b", after)
+            counted_after = re.match(r"\s?[x×*]\s?(\d{1,3})(?!\d)", after)
             if counted_after:
                 row.quantity = row.quantity or int(counted_after.group(1)) or None
                 role = "unit"
@@ -593,7 +628,15 @@ class _Reader:
         per_letter = last.width / max(1, len(last.title))
         first_word = spot.text.split(" ")[0]
         last.last_line = line
-        if last.width + per_letter * (len(first_word) + 1) > last.room * 0.97 or last.title.count(
+        ended = last.title.rsplit(" ", 1)[-1].casefold()
+        if (
+            spot.text[:1].islower()
+            or ended.endswith((",", "-", "&"))
+            or ended in self.words.phrase_set("prose", "linking")
+        ):
+            last.title = f"{last.title} {spot.text}"
+            last.width = cell.width
+        elif last.width + per_letter * (len(first_word) + 1) > last.room * 0.97 or last.title.count(
             "("
         ) > last.title.count(")"):
             last.title = f"{last.title} {spot.text}"
@@ -722,8 +765,16 @@ class _Reader:
         """ "1 × £5.00", "2 à 4,50 € 9,00 €": a count and prices without a name."""
         rest = spot.text
         for amount in reversed(spot.amounts):
-            rest = rest[: amount.start] + rest[amount.end :]
-        return not re.sub(r"\d{1,3}|[x×*@=à/:\s().,–-]|\b(?:each|je|per|st)\b", "", rest, flags=re.I)
+            rest = rest[: amount.start] + " " + rest[amount.end :]
+        known = self.words.phrase_set("goods", "pieces") | self.words.phrase_set("goods", "each")
+        tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
+        count = re.match(r"\s*(\d{1,3})\b", rest)
+        fine = all(
+            not t or t.isdigit() or t in known or t in ("x", "×", "@", "à", "á", "je", "per", "st") for t in tokens
+        )
+        if fine and count:
+            self.count = self.count or int(count.group(1)) or None
+        return fine
 
     def _tail_ok(self, after: str) -> bool:
         found = lead(after.strip(" -–,;("), self.words)

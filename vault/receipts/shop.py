@@ -117,6 +117,12 @@ def _from_templates(text: str, view: View) -> Iterator[str]:
         at = lower.find(anchor)
         while at >= 0:
             whole = not anchor.isascii() or at == 0 or not lower[at - 1].isalnum()
+            if (
+                fold(anchor) in _JOINS
+                and text.count(" ") <= 4
+                and _starts_name(text[:at].split(" ")[-2] or "a" if " " in text[:at] else text[:at] or "a")
+            ):
+                whole = False  # part of a name ("Dentelle de Lune"), not "from X"
             if template.behind:
                 name = text[at + len(anchor) :].lstrip()
                 if whole and name and _starts_name(name) and text[at + len(anchor)] == " ":
@@ -281,9 +287,12 @@ def _texts(view: View, poll: _Poll) -> None:
                 )
                 poll.add(name, 1.5 - 0.5 * number + 3.0 * own, "signature", shown=1.5)
     if not view.doc.sender_name:
-        first = next((s for s in view.spots[:6] if s.text and not s.whole and not s.amounts and len(s.text) < 50), None)
-        if first is not None:
-            poll.add(first.text, 1.5 if first.heading or first.bold else 0.8, "first line")
+        lines = [s for s in view.spots[:8] if s.text and not s.whole and not s.amounts and len(s.text) < 120]
+        lines = [s for s in lines if sum(c.isalpha() for c in s.text) > 2 and not view.dates_in(s.text)]
+        first = next((s for s in lines if s.heading), lines[0] if lines else None)
+        parts = re.split(r"\s[·•|–—-]\s", first.text) if first is not None else []
+        if first is not None and (len(parts) > 1 or len(first.text) < 50):
+            poll.add(parts[0], 1.5 if first.heading or first.bold else 0.8, "first line")
 
 
 def _of_shop(name: str, view: View) -> str:
@@ -330,7 +339,11 @@ def fits_domain(name: str, domain: str) -> bool:
     key = re.sub(r"[^a-z0-9]", "", name_key(name))
     if len(label) < 3 or len(key) < 3:
         return False
-    if label == key or (len(label) >= 4 and label in key) or (len(key) >= 4 and key in label):
+    if (
+        label == key
+        or (len(label) >= 4 and label in key)
+        or (len(key) >= 4 and key in label and 2 * len(key) >= len(label))
+    ):
         return True
     spelt = fold(name)
     for letter, pair in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ø", "oe"), ("å", "aa"), ("æ", "ae"), ("ß", "ss")):

@@ -23,6 +23,9 @@ _COLON_RE = re.compile(r"\s?[:：](?=\s|\Z|[^\d/\s])")
 _PART_RE = re.compile(
     r"\s[·•|–—]\s|\s-\s|;\s|\s{2,}|(?<=[^\d]),\s|\.\s(?=[A-ZÀ-Þ\u3040-\u9fff])|\s\((?=[^()]{2,40}:)|\s?[／]\s?"
 )
+_MARKED_RE = re.compile(
+    r"[■●◆▼▶◇□○※★☆➤►・]*\s?[\[【「〔［]([^\[\]【】「」〔〕［］]{1,30})[\]】」〕］]|[■●◆▼▶◇□○※★☆➤►・]+()"
+)
 _QUANTITY_RE = re.compile(r"[x×*]?\s?(\d{1,3})\s?[x×]?\Z", re.I)
 _NOT_CODE_RE = re.compile(r"\A(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d\d-\d\d|\d{1,3}[.,]\d\d|\d{1,2}:\d\d)\Z")
 MAX_SPOTS = 6000
@@ -208,6 +211,12 @@ def _label(spot: Spot, words: Words) -> None:
 
 def lead(text: str, words: Words) -> tuple[tuple[str, ...], str, str] | None:
     """The label that `text` begins with and its value: before a colon, or before a value of the label's own kind."""
+    marked = _MARKED_RE.match(text)
+    if marked is not None:
+        concepts = words.label(marked.group(1)) if marked.group(1) else ()
+        if concepts:
+            return concepts, marked.group(1), text[marked.end() :].strip(" :：")
+        text = text.lstrip("■●◆▼▶◇□○※★☆➤►・ ")
     colon = _COLON_RE.search(text[:60])
     if colon is not None and colon.start() > 0:
         left = text[: colon.start()]
@@ -274,6 +283,9 @@ def _pairs(view: View) -> Iterator[Pair]:
         if spot.whole:
             if not spot.links:  # a label that is a link is its own value
                 yield from _distant(view, index, spot)
+        elif spot.text.count(":") > 1 and len(spot.text) < 300 and len(parts := _by_colons(spot.text, view.words)) > 1:
+            for concepts, label, value in parts:
+                yield Pair(concepts, label, value, index, index, "inline")
         elif spot.concepts:
             yield from _split(view, index, spot.concepts, spot.label, spot.value)
         elif spot.text and len(spot.text) < 400 and _PART_RE.search(spot.text):
@@ -282,6 +294,25 @@ def _pairs(view: View) -> Iterator[Pair]:
                 found = lead(part, view.words) if 3 < len(part) < 120 else None
                 if found is not None:
                     yield Pair(*found, index, index, "inline")
+
+
+def _by_colons(text: str, words: Words) -> list[tuple[tuple[str, ...], str, str]]:
+    """Labels with colons that follow each other in one line ("Date: 8 Nov  Order: ZS-7 of 7 Nov"), each with its value."""
+    found: list[tuple[int, int, tuple[str, ...], str]] = []  # start of label, start of value, concepts, label
+    for colon in _COLON_RE.finditer(text):
+        before = text[found[-1][1] if found else 0 : colon.start()]
+        tokens = before.split(" ")
+        for count in range(min(4, len(tokens)), 0, -1):
+            label = " ".join(tokens[-count:])
+            concepts = words.label(label)
+            if concepts and "note" not in concepts:
+                found.append((colon.start() - len(label), colon.end(), concepts, label.strip()))
+                break
+    out: list[tuple[tuple[str, ...], str, str]] = []
+    for number, (_, begin, concepts, label) in enumerate(found):
+        end = found[number + 1][0] if number + 1 < len(found) else len(text)
+        out.append((concepts, label, text[begin:end].strip(" ·|,;–-")))
+    return out
 
 
 def _split(view: View, index: int, concepts: tuple[str, ...], label: str, value: str) -> Iterator[Pair]:

@@ -67,7 +67,7 @@ COLUMNS = frozenset(
     ]
 )
 DATES = frozenset(["order_date", "invoice_date", "payment_date", "due_date", "delivery_date", "expires"])
-NUMBERS = frozenset(["order_number", "invoice_number", "payment_number", "other_number"])
+NUMBERS = frozenset(["order_number", "invoice_number", "receipt_number", "payment_number", "other_number"])
 
 _BRACKETS_RE = re.compile(r"\s?[(\[（【][^()\[\]（）【】]{0,60}[)\]）】]")
 _PERCENT_RE = re.compile(r"\s?\(?[-+]?\d{1,3}(?:[.,]\d{1,3})?\s?%\)?")
@@ -79,7 +79,7 @@ _MAX_LABEL_WORDS = 7
 def trim_label(text: str) -> str:
     """`text` folded, without the colon, number sign or brackets around a label."""
     folded = fold(text)
-    return folded.strip(_EDGES).lstrip("[(【「").rstrip("】」").strip(_EDGES) or folded.strip()
+    return folded.strip(_EDGES).lstrip("[【「〔(").rstrip("】」〕]").strip(_EDGES) or folded.strip()
 
 
 def bare_label(text: str) -> str:
