@@ -31,6 +31,7 @@ WEIGHTS = {
     "beside the maker": 1.0,
     "joined": 0.3,  # two lines of one size are one title
     "capitals": -0.2,
+    "small letters": -1.0,  # three words and more that begin small are no name but a note
     "a maker's word": -1.2,  # "Wee Magpie Patterns", where the maker is not known
 }
 ENOUGH = 1.6
@@ -253,6 +254,8 @@ class _Support:
         if again:
             value += WEIGHTS["said again"] * min(again, 4)
             why.append("said again")
+        if text[:1].islower() and len(text.split()) >= 3:
+            value += WEIGHTS["small letters"]
         if text.isupper() and len(text) > 3:
             value += WEIGHTS["capitals"]
         return value, tuple(why)

@@ -70,7 +70,10 @@ def kind_of(
         for group, signs in _by_group(signs_in(fold(name)), None).items():
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
     values = {group: _value(group, n) for group, n in groups.items()}
-    drawn, drawn_why = _drawn(reading, n_words, charted="any.chart" in groups)
+    drawn, drawn_why = _drawn(
+        reading, n_words, charted="any.chart" in groups, squared="print.square" in groups,
+        formats="print.format" in groups,
+    )
     kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why)
     if kind.is_pattern is None and reading is not None and _photographs(reading, n_words, name):
         return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
@@ -120,23 +123,28 @@ def _value(group: str, n: float) -> float:
     return weight * 2.5 * (1 - float(0.6 ** min(n, 12.0)))
 
 
-def _drawn(reading: PdfReading | None, n_words: int, *, charted: bool) -> tuple[float, tuple[str, ...]]:
+def _drawn(
+    reading: PdfReading | None, n_words: int, *, charted: bool, squared: bool, formats: bool
+) -> tuple[float, tuple[str, ...]]:
     """What the drawing says: size layers, outlines running over the edges of pages, large outlines on a large page,
-    framed sheets with outlines and no words, many small cells under the word chart.
+    framed sheets with outlines and no words, many small cells under the word chart, outlines beside a test square.
     """
     if reading is None or not reading.pages:
         return 0.0, ()
     value, why = 0.0, []
     names = {(layer.name or "").replace("\0", "").strip() for layer in reading.layers}
     sizes = [name for name in names if name and _SIZE_LAYER_RE.fullmatch(name)]
+    outlined = any(page.large_paths for page in reading.pages)
     if len(sizes) >= 2:
-        value += 3.0
+        value += 4.0 if outlined else 3.0
         why.append(f"layers for sizes ({', '.join(sorted(sizes)[:3])})")
-    tiles = sum(page.cut_paths >= 1 and (page.framed or page.cut_paths >= 3) for page in reading.pages)
-    framed = sum(page.framed and page.large_paths > 0 for page in reading.pages)
     wordless = n_words < 30 * len(reading.pages)
+    bare = n_words < 8 * len(reading.pages)
+    enough_cut = 2 if bare else 3
+    tiles = sum(page.cut_paths >= 1 and (page.framed or page.cut_paths >= enough_cut) for page in reading.pages)
+    framed = sum(page.framed and page.large_paths > 0 for page in reading.pages)
     if tiles >= 2 or (tiles and framed >= 2):
-        value += 3.0 if wordless else 1.5
+        value += 4.0 if bare else 3.0 if wordless else 1.5
         why.append("outlines that run from page to page")
         if framed * 2 > len(reading.pages) and wordless:
             value += 1.5
@@ -149,8 +157,14 @@ def _drawn(reading: PdfReading | None, n_words: int, *, charted: bool) -> tuple[
         why.append("a chart of many cells")
     large = [p for p in reading.pages if min(p.width_mm, p.height_mm) >= 500 and p.large_paths >= 2]
     if large and n_words < 500:
-        value += 1.5 if n_words or not all(page.framed for page in large) else 4.0
+        # a plotted plan whose letters are drawn has thousands of small strokes
+        outlines = all(page.framed and page.large_paths * 3 >= page.n_paths for page in large)
+        value += 4.0 if outlines and not n_words else 1.5
         why.append("large outlines on a large sheet")
+        value += 2.0 if formats else 0.0
+    if squared and outlined and n_words < 120:
+        value += 2.0
+        why.append("outlines beside a test square")
     return value, tuple(why)
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from vault.patterns.sheet_words import TILE_RE
 from vault.patterns.words import CJK_RE, entries, expression_re, fold, folded_entries, phrase_re, tables
 
 LONGEST_TITLE, MOST_WORDS = 90, 11
@@ -32,6 +33,7 @@ _PAGE_RE = re.compile(
     rf"|r\s?\d{{1,2}}\s?[,/-]?\s?[cs]\s?\d{{1,2}}|\d{{1,3}}\s*ページ|{_PAGE_WORD}",
     re.IGNORECASE,
 )
+_PAGE_LABEL_RE = re.compile(rf"{_PAGE_WORD}\.?\s*\d{{1,3}}\b", re.IGNORECASE)  # "Row 1, column 2"
 _SIZE = (
     r"(?:\d{1,3}(?:[.,]5)?|x{0,5}[sml]|\d{0,2}xl|xxs|\d{1,2}x|one size|os|einheitsgröße)"
     r"(?:\s?(?:cm|y|m|mo|w|years?|months?))?"
@@ -84,6 +86,8 @@ def is_format(piece: str) -> bool:
     bare = piece.strip(_TRIM + "().")
     if any(expression.fullmatch(bare) for expression in (_PAPER_RE, _PAGE_RE, _SIZES_RE, _VERSION_RE, _DATE_RE)):
         return True
+    if _PAGE_LABEL_RE.match(bare) and len(bare.split()) <= 6:
+        return True
     return not _WORDS_RE.search(bare) or _ADDRESS_RE.search(bare) is not None or says_sizes(bare)
 
 
@@ -123,7 +127,7 @@ def _around_re() -> tuple[re.Pattern[str], re.Pattern[str]]:
     kinds = [re.escape(word).replace(r"\ ", r"[\s\-]+") for word in entries("title", "kinds")]
     parts = [re.escape(word).replace(r"\ ", r"[\s\-]+") for word in entries("title", "parts")]
     lead = rf"(?:{'|'.join(kinds)})(?:\s*[:\-–—]\s*|\s+)(?=\S)"
-    numbers = r"(?:\s*[a-z]|\s*\d{1,2})?"
+    numbers = r"(?:\s+[a-z]|\s*\d{1,2})?"
     both = sorted((*kinds, *parts), key=len, reverse=True)
     tail = rf"[\s\-–—:,(]+(?:{'|'.join(both)}){numbers}\)?"
     return re.compile(lead, re.IGNORECASE), re.compile(tail, re.IGNORECASE)
@@ -206,6 +210,8 @@ def may_be_name(text: str) -> bool:
         return False
     if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
         return False
+    if TILE_RE.search(folded) and len(text.split()) >= 2:
+        return False  # "tape to next page"
     if expression_re("parts", "preview").match(text) or _only_preview(text):
         return False
     if _PART_RE.fullmatch(folded) and folded.rsplit(" ", 1)[0] in trade_words():
