@@ -11,7 +11,7 @@ import ctypes
 import hashlib
 from typing import Any
 
-from vault.patterns.pdf_page import Matrix, apply, multiply
+from vault.patterns.pdf_page import IDENTITY, Matrix, apply, multiply
 from vault.patterns.pdf_paths import SMALLEST_MM
 from vault.patterns.pdfium import bounds_of, library
 
@@ -40,7 +40,7 @@ class DrawingReader:
         bounds = bounds_of(page_object)
         if bounds is None:
             return None
-        m = multiply(outer, self._to_mm)
+        m = self._to_mm if outer is IDENTITY else multiply(outer, self._to_mm)
         ax, ay = apply(m, bounds[0], bounds[1])
         bx, by = apply(m, bounds[2], bounds[3])
         if m[1] or m[2]:  # turned: all four corners count

@@ -15,7 +15,7 @@ from math import hypot
 from typing import Any
 
 from vault.model.pdf import TextRun
-from vault.patterns.pdf_page import MM_PER_POINT, Matrix, apply, multiply
+from vault.patterns.pdf_page import IDENTITY, MM_PER_POINT, Matrix, apply, multiply
 from vault.patterns.pdfium import bounds_of, library, matrix_of, narrow, utf16
 
 ASCENT = 0.8  # of the font size: where the top of a run is put above its base line
@@ -91,7 +91,7 @@ class TextReader:
         bounds = bounds_of(text_object)
         if not text.strip() or bounds is None:
             return None
-        space = multiply(outer, to_mm)
+        space = to_mm if outer is IDENTITY else multiply(outer, to_mm)
         corners = (apply(space, bounds[0], bounds[1]), apply(space, bounds[2], bounds[3]))
         x0, x1 = sorted((corners[0][0], corners[1][0]))
         y0, y1 = sorted((corners[0][1], corners[1][1]))

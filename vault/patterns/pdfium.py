@@ -98,10 +98,18 @@ def narrow(call: Callable[[Any, int], int]) -> bytes:
     return buffer.raw[: length - 1]
 
 
+# Written by pdfium and read at once; pdfium is used by one thread at a time, so one set serves for all calls.
+_LEFT, _BOTTOM, _RIGHT, _TOP = ctypes.c_float(), ctypes.c_float(), ctypes.c_float(), ctypes.c_float()
+_matrix: Any = None
+
+
 def matrix_of(page_object: Any) -> Matrix:
     """The object's own matrix."""
+    global _matrix
     raw = library()
-    m = raw.FS_MATRIX()
+    if _matrix is None:
+        _matrix = raw.FS_MATRIX()
+    m = _matrix
     if not raw.FPDFPageObj_GetMatrix(page_object, m):
         return IDENTITY
     return (m.a, m.b, m.c, m.d, m.e, m.f)
@@ -109,11 +117,9 @@ def matrix_of(page_object: Any) -> Matrix:
 
 def bounds_of(page_object: Any) -> tuple[float, float, float, float] | None:
     """Left, bottom, right, top of an object in the space of the page or form it stands in."""
-    raw = library()
-    left, bottom, right, top = ctypes.c_float(), ctypes.c_float(), ctypes.c_float(), ctypes.c_float()
-    if not raw.FPDFPageObj_GetBounds(page_object, left, bottom, right, top):
+    if not library().FPDFPageObj_GetBounds(page_object, _LEFT, _BOTTOM, _RIGHT, _TOP):
         return None
-    return left.value, bottom.value, right.value, top.value
+    return _LEFT.value, _BOTTOM.value, _RIGHT.value, _TOP.value
 
 
 def objects_of(page: Any, *, at_most: int, depth: int) -> Iterator[tuple[Any, int, Matrix]]:
