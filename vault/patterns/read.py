@@ -243,7 +243,8 @@ def _drawing(source: Source) -> FileReading | None:
     if found is None:
         return None
     media_type, drawing = found
-    words = "\n".join(part for part in (drawing.title, drawing.text) if part)
+    # A description strings its sentences together; the rules read lines.
+    words = (drawing.text or drawing.title or "").replace(". ", "\n")
     rules, problem = RuleFacts(), None
     if words:
         rules, problem = _ruled(lambda: facts_from_text(words, name=source.name), source.name)
