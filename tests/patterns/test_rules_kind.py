@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trade_texts import NOT_PATTERNS, PATTERNS
+from trade_texts import MIXED, NOT_PATTERNS, PATTERNS
 
 from vault.model.pdf import Layer, PageReading, PdfReading, TextRun
 from vault.patterns.kindof import kind_of
@@ -23,6 +23,13 @@ def test_patterns_are_told_with_their_craft_and_language(name: str) -> None:
     facts = facts_from_text(text, name="download.txt")
     assert (facts.is_pattern, facts.craft, facts.language) == (True, craft, name[:2])
     assert facts.why
+
+
+@pytest.mark.parametrize("name", MIXED)
+def test_the_craft_of_patterns_with_words_of_two(name: str) -> None:
+    text, craft = MIXED[name]
+    facts = facts_from_text(text, name="download.txt")
+    assert (facts.is_pattern, facts.craft) == (True, craft)
 
 
 @pytest.mark.parametrize("name", NOT_PATTERNS)

@@ -558,3 +558,199 @@ NOT_PATTERNS: dict[str, str] = {
         'Contact the secretary by 14 September. Cancellation: fees are not refunded.\n'
     ),
 }
+
+# Patterns that hold words of two crafts: (text, craft).
+MIXED: dict[str, tuple[str, str]] = {
+    'quilt w sewing': (
+        (
+            'Cobblestone Baby Quilt\n'
+            'by Larch & Linen\n'
+            'Finished size 36" x 42". Skill level: beginner\n'
+            'Materials: 1 1/4 yds background, 10 fat quarters, 1 3/8 yds backing, 3/8 yd binding, batting '
+            '42" x 48", rotary cutter, thread\n'
+            'All seam allowances are 1/4". Press seams open. Sew right sides together.\n'
+            '1. Cut the fat quarters into 4 1/2" squares. 2. Sew the squares into rows of 8; press. 3. Sew '
+            'rows together. 4. Topstitch or quilt as desired. 5. Bind the edges.\n'
+        ),
+        'quilting',
+    ),
+    'ITH zip pouch': (
+        (
+            'In the hoop zip pouch\n'
+            'Machine embroidery design by Stitchery Nook\n'
+            'Sizes for 4x4, 5x7 and 6x10 hoops. Formats: DST, PES, JEF\n'
+            'You need: cut away stabilizer, 12" zipper, cotton fabric, lining, thread\n'
+            '1. Hoop the stabilizer and stitch the placement line. 2. Place the zip over the line, stitch '
+            'the tack down. 3. Place the front fabric right side down on the zip, stitch, fold over and '
+            'topstitch.\n'
+            '4. Open the zip halfway. Place lining right sides together. Stitch the final seam, trim with a '
+            '1/4" seam allowance and turn.\n'
+        ),
+        'embroidery',
+    ),
+    'knitted toy': (
+        (
+            'Hector Hare\n'
+            'A knitting pattern by Burrow & Bale\n'
+            'Materials: DK yarn 100 g, 3.25 mm needles, toy stuffing, safety eyes, tapestry needle\n'
+            'Tension: 26 sts and 36 rows to 10 cm\n'
+            'BODY: Cast on 20 sts. Row 1: purl. Row 2: kfb to end (40 sts). Work 12 rows in st st. Next '
+            'row: k2tog to end.\n'
+            'MAKING UP: Sew the side seam, stuff firmly, gather the cast-off edge. Sew the ears to the head '
+            'with backstitch. Embroider the nose with satin stitch.\n'
+        ),
+        'knitting',
+    ),
+    'crochet blanket charts': (
+        (
+            'Ripple Blanket\n'
+            'crochet pattern, UK terms\n'
+            'Hook 4 mm, DK yarn 12 balls of 50 g. Tension: 16 tr = 10 cm\n'
+            'Foundation: ch 164. Row 1: 1 tr in 4th ch from hook, 1 tr in each of next 5 ch, tr3tog, *1 tr '
+            'in next 6, 3 tr in next; rep from * to end.\n'
+            'Fasten off. Weave in ends.\n'
+        ),
+        'crochet',
+    ),
+    'cross stitch bag': (
+        (
+            'Hedgehog Lavender Bag\n'
+            'Cross stitch by Thimble Lane\n'
+            'Aida 14 count, 40 x 50 stitches, stranded cotton: 5 colours. Stitch in full cross with two '
+            'strands. Backstitch with one strand.\n'
+            'Making up: cut the backing fabric, right sides together sew a 1 cm seam, leave the top open, '
+            'fill with lavender, sew the ribbon.\n'
+        ),
+        'embroidery',
+    ),
+    'fpp': (
+        (
+            'Lighthouse Block\n'
+            'Foundation paper piecing pattern\n'
+            '12" finished block. Print at 100 %. Check the 1" square.\n'
+            'Cut out templates A1 to C7 leaving 1/4" seam allowance. Sew along the lines in order, trim and '
+            'press. Join sections.\n'
+        ),
+        'quilting',
+    ),
+    'fr ganchillo': (
+        (
+            'Patron amigurumi Léon le Lion\n'
+            'par La Pelote Rousse\n'
+            'Crochet 2,5 mm, coton, ouate de rembourrage, yeux de sécurité 8 mm\n'
+            'T1 : 6 ms dans un cercle magique (6). T2 : 6 aug (12). T3 : (1 ms, 1 aug) x 6 (18). T4 à 8 : '
+            '18 ms.\n'
+            'Arrêter le fil. Rembourrer.\n'
+        ),
+        'crochet',
+    ),
+    'de maschine': (
+        (
+            'Pullover Förde\n'
+            'Maschinenstrickanleitung für Einbett-Feinstricker\n'
+            'Garn 400 g, Maschenprobe: 30 M und 44 R = 10 x 10 cm, MW 7\n'
+            'Rückenteil: 130 M mit Abfallgarn anschlagen, RZ 000. Schlitten rechts. 120 R stricken. '
+            'Beidseitig 6 M abketten.\n'
+        ),
+        'knitting',
+    ),
+    'sv virk': (
+        (
+            'Grytlapp Vinterros\n'
+            'virkmönster av Garnstugan Ek\n'
+            'Virknål 3 mm, bomullsgarn 50 g. Virka 6 fm i en magisk ring. Varv 2: 2 fm i varje m (12). Varv '
+            '3: *1 fm, 2 fm i nästa; upprepa från * (18). Klipp av garnet.\n'
+        ),
+        'crochet',
+    ),
+    'nl kruissteek': (
+        (
+            'Kruissteekpatroon Roodborstje\n'
+            'ontwerp Draad en Daad\n'
+            'Aida 5,4 kruisjes per cm, 84 x 112 kruisjes, borduurgaren in 9 kleuren. Hele kruissteek met 2 '
+            'draden, stiksteek met 1 draad.\n'
+        ),
+        'embroidery',
+    ),
+    'pl druty': (
+        (
+            'Czapka Szron\n'
+            'wzór na druty\n'
+            'Włóczka: merino 100 g. Druty na żyłce 4 mm. Próbka: 22 oczka i 30 rzędów = 10 x 10 cm\n'
+            'Nabierz 96 oczek i połącz w okrążenie. Okr. 1: *2 op, 2 ol; powtarzaj od *. Zakończ '
+            'elastycznie.\n'
+        ),
+        'knitting',
+    ),
+    'fi virkkaus': (
+        (
+            'Virkattu kettu Repolainen\n'
+            'virkkausohje, Silmukkamaa\n'
+            'Puuvillalanka, koukku 2,5 mm, täytevanu. 1. krs: 6 ks taikarenkaaseen (6). 2. krs: 2 ks '
+            'jokaiseen (12). 3. krs: *1 ks, 2 ks seuraavaan* (18). Katkaise lanka.\n'
+        ),
+        'crochet',
+    ),
+    'ja amigurumi': (
+        (
+            'くまのあみぐるみ\n'
+            'デザイン：毛糸屋しろくま\n'
+            '材料：並太毛糸 30g、かぎ針4/0号、手芸綿\n'
+            '1段目 わの作り目に細編み6目。2段目 細編み2目ずつ編み入れる（12目）。3段目（18目）。\n'
+        ),
+        'crochet',
+    ),
+    'it cucito': (
+        (
+            'Gonna Ortensia\n'
+            'Cartamodello PDF taglie 38-50\n'
+            'Sartoria Pettirosso\n'
+            'Occorrente: 1,5 m di lino altezza tessuto 140 cm, cerniera invisibile 22 cm, fliselina\n'
+            'Margine di cucitura 1 cm compreso. 1. Cucite i fianchi dritto contro dritto, sorfilate. 2. '
+            'Applicate il cinturino. 3. Orlo 2 cm.\n'
+        ),
+        'sewing',
+    ),
+    'es costura': (
+        (
+            'Vestido Amapola\n'
+            'Patrón de costura tallas 36-48\n'
+            'El Taller de Inés\n'
+            'Materiales: 2,5 m de viscosa, entretela, cremallera invisible. Margen de costura incluido de 1 '
+            'cm.\n'
+            '1. Une los hombros derecho con derecho, sobrehila y plancha. 2. Monta las mangas casando los '
+            'piquetes.\n'
+        ),
+        'sewing',
+    ),
+    'dog coat': (
+        (
+            'Barkley Dog Coat\n'
+            'PDF sewing pattern, sizes XS-XL\n'
+            'Waggle & Woof Patterns\n'
+            'Fabric: softshell 0.5 m; fleece lining; 25 mm webbing; side release buckle. Seam allowance 1 '
+            'cm included.\n'
+            '1. Cut 1 on fold from softshell, cut 1 lining. 2. Right sides together, sew round the neck. '
+            'Turn, press and topstitch.\n'
+        ),
+        'sewing',
+    ),
+    'digital': (
+        (
+            'Wildflower Wreath - machine embroidery\n'
+            '5 sizes: 98 x 98 mm to 180 x 178 mm, 12400 stitches, 7 colour changes\n'
+            'Licence: personal and small business use. Digitised by Needle Fen\n'
+        ),
+        'embroidery',
+    ),
+    'macrame': (
+        (
+            'Macramé Plant Hanger\n'
+            'pattern by Knotwell\n'
+            'You need 24 m of 4 mm cotton cord and a wooden ring. Cut 6 cords of 4 m. Fold in half through '
+            'the ring and tie a wrapping knot of 3 cm.\n'
+            'Square knot x 10. Leave 8 cm and tie alternating square knots.\n'
+        ),
+        'other',
+    ),
+}

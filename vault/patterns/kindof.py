@@ -27,11 +27,12 @@ WEIGHTS: dict[str, float] = {
     "crochet.pattern": 2.5, "crochet.tool": 2.0, "crochet.step": 2.5,
     "embroidery.pattern": 2.5, "embroidery.tool": 1.7, "embroidery.step": 1.5,
     "quilting.pattern": 3.0, "quilting.cloth": 1.7, "quilting.step": 2.2,
+    "other.pattern": 1.8,
     "print.square": 2.5, "print.scale": 0.7, "print.tile": 2.0, "print.format": 0.7,
     "not.money": 1.6, "not.bank": 1.8, "not.manual": 1.5, "not.recipe": 1.4, "not.travel": 1.2, "not.plan": 1.4,
     "not.school": 1.4, "not.letter": 1.1, "not.shop": 1.4,
 }
-CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting")
+CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting", "other")
 _CORE = ("cut", "mark", "seam", "step", "cloth")  # what only instructions have; a machine's manual has the tools too
 _NAMING = ("any.", "print.format", "print.scale")
 _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
@@ -190,7 +191,8 @@ def _decide(
     craft = max(CRAFTS, key=lambda c: crafts[c])
     named = sum(value for group, value in values.items() if group.startswith(_NAMING))
     printed = values.get("print.square", 0.0) + values.get("print.tile", 0.0)
-    making = (crafts[craft] - 0.8 * values.get(f"{craft}.pattern", 0.0)) * closeness + printed + drawn
+    naming = 0.3 if craft == "other" else 0.8  # its signs are the tools and knots themselves
+    making = (crafts[craft] - naming * values.get(f"{craft}.pattern", 0.0)) * closeness + printed + drawn
     total = crafts[craft] * closeness + named * max(closeness, 0.3) + printed + drawn
     others = sorted((value for group, value in values.items() if group.startswith("not.")), reverse=True)
     other = sum(value * share for value, share in zip(others, (1.0, 0.5, 0.25), strict=False))
@@ -251,6 +253,7 @@ _NAMES = {
     "embroidery.pattern": "an embroidery design by name", "embroidery.tool": "hoop, threads or count",
     "embroidery.step": "embroidery stitches", "quilting.pattern": "a quilt pattern by name",
     "quilting.cloth": "quilting cloth", "quilting.step": "piecing and quilting steps", "print.square": "a test square",
+    "other.pattern": "another craft",
     "print.scale": "how to print", "print.tile": "pages to tape together", "print.format": "print formats",
     "not.money": "a bill or an order", "not.bank": "a statement or an official paper", "not.manual": "a manual",
     "not.recipe": "a recipe", "not.travel": "a ticket", "not.plan": "a plan of a building", "not.school": "school work",

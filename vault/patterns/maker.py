@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 
 from vault.patterns.pages_text import PageText, TextLine
-from vault.patterns.title_words import bare_title, is_format, may_be_name, segments, without_label
+from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import CJK_RE, entries, fold
 
 WEIGHTS = {
@@ -53,7 +53,7 @@ MAKER_RE = re.compile(
     r"\b(?:patterns|designs|studios?|handmade|ateliers?|couture|knits?|knitwear|crafts?|stitch(?:es|ing|ery)?|"
     r"quilts?|yarns?|sewing\s+(?:house|co|studio|room|company)|company|workshop|threads?|needles?|crochet|embroider(?:y|ies)|textiles?|"
     r"nähstube|näh\w*|schnitt\w*|strick\w*|masch\w*|garn\w*|woll\w*|stoff\w*|werkstatt|manufaktur|fadenw\w*|häkel\w*|"
-    r"patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|costura|costurero|taller|hilos?|tejidos?|"
+    r"patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|draad|costura|costurero|taller|hilos?|tejidos?|"
     r"sartoria|cucito|filo|ditale|ricamo|maglia|sy\w{0,8}rum\w*|syateljé|sömnad\w*|stick\w*|garnloft\w*|strikk?e?\w*|"
     r"tråd\w*|pracownia|szyci\w*|krawiec\w*|włóczk\w*|ompelimo|neule\w*|lanka\w*)\b|工房|アトリエ|手芸|ソーイング|ハンドメイド",
     re.IGNORECASE,
@@ -202,7 +202,8 @@ def _by_re() -> re.Pattern[str]:
 
 @cache
 def _of_re() -> re.Pattern[str]:
-    return re.compile(rf"(?:{'|'.join(_OF_WORDS)})\s+", re.IGNORECASE)
+    labels = [re.escape(label) for label in entries("labels", "designer") if " " not in label and len(label) > 5]
+    return re.compile(rf"(?:{'|'.join((*_OF_WORDS, *labels))})\s+", re.IGNORECASE)
 
 
 @cache
@@ -218,7 +219,7 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
         for index, line in enumerate(page.lines[:80]):
             if fold(bare_title(line.text)) in keys:
                 near = (*page.lines[max(0, index - 1) : index], *page.lines[index + 1 : index + 5])
-                yield from (("beside the title", other.text) for other in near if MAKER_RE.search(other.text))
+                yield from (("beside the title", other.text) for other in near if _plain_maker(other.text))
                 return
     if not pages or not pages[0].lines:
         return
@@ -226,7 +227,7 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
     if not lines:
         return
     if len({line.size_pt for line in lines}) == 1:
-        yield from (("beside the title", line.text) for line in lines[1:4] if MAKER_RE.search(line.text))
+        yield from (("beside the title", line.text) for line in lines[1:4] if _plain_maker(line.text))
         return  # a text without sizes: only a maker's word tells
     largest = max(range(len(lines)), key=lambda i: lines[i].size_pt)
     for index in (largest + 1, largest + 2, largest - 1):
@@ -236,6 +237,16 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
             plain = not re.search(r"[,:;]", text) and bare_title(text) == text
             if len(text.split()) <= 5 and written_large and plain:
                 yield "beside the title", text
+
+
+_PLURAL_RE = re.compile(r"\s(?:patterns|designs)$", re.IGNORECASE)
+
+
+def _plain_maker(text: str) -> bool:
+    """A line that is a maker's name and nothing else: with a maker's word, and no kind of pattern."""
+    written_large = _NAME_START_RE.match(text) is not None
+    short = len(text.split()) <= 5 and not re.search(r"[,:;]", text)
+    return written_large and short and MAKER_RE.search(text) is not None and not has_kind(_PLURAL_RE.sub("", text))
 
 
 def _repeated(seen: Mapping[str, int], n_pages: int, titled: str) -> Iterator[tuple[str, str]]:

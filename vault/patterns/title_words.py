@@ -38,6 +38,7 @@ _SIZE = (
     r"(?:\d{1,3}(?:[.,]5)?|x{0,5}[sml]|\d{0,2}xl|xxs|\d{1,2}x|one size|os|einheitsgröße)"
     r"(?:\s?(?:cm|y|m|mo|w|years?|months?))?"
 )
+_SIZE_LIST_RE = re.compile(rf"\b{_SIZE}\s?\(\s?{_SIZE}(?:\s?[,)\]/]|\s?[-–]\s?{_SIZE}\))", re.IGNORECASE)  # "S (M, L)"
 _SIZES_RE = re.compile(
     rf"(?:(?:us|uk|eu|de|fr)?\s*{_SIZE})(?:\s*(?:[-–—,·/+&()\[\]|]|to|bis|à|a|al|til|till|tot|do|and|und|et|〜|～|から)*\s*"
     rf"(?:us|uk|eu|de|fr)?\s*{_SIZE}){{0,40}}\s*[)\]]?",
@@ -85,6 +86,8 @@ def is_format(piece: str) -> bool:
     """Whether the piece only says paper, page, sizes, version, date or web address."""
     bare = piece.strip(_TRIM + "().")
     if any(expression.fullmatch(bare) for expression in (_PAPER_RE, _PAGE_RE, _SIZES_RE, _VERSION_RE, _DATE_RE)):
+        return True
+    if _SIZE_LIST_RE.search(bare):
         return True
     if _PAGE_LABEL_RE.match(bare) and len(bare.split()) <= 6:
         return True
@@ -210,6 +213,10 @@ def may_be_name(text: str) -> bool:
         return False
     if _RIGHTS_RE.search(text) or BUYER_RE.match(text):
         return False
+    if len(text.split()) >= 5 and _SENTENCES_RE.search(text):
+        return False
+    if _BY_RE.match(text):
+        return False  # "by Tidewrack Patterns"
     if TILE_RE.search(folded) and len(text.split()) >= 2:
         return False  # "tape to next page"
     if expression_re("parts", "preview").match(text) or _only_preview(text):
@@ -220,6 +227,8 @@ def may_be_name(text: str) -> bool:
 
 
 _AND_RE = re.compile(r"\s(?:and|und|et|en|y|e|og|och|i|ja)\s")
+_SENTENCES_RE = re.compile(r"\w{3,}\.\s")
+_BY_RE = re.compile(r"(?:by|par|von|door|por)\s(?=[A-ZÀ-Þ])")
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
 
 
