@@ -171,6 +171,17 @@ NOTHING = [
     ("ja", "夏季休業のお知らせ", "8月10日から8月15日までお休みをいただきます。"),
     ("ja", "販売終了のお知らせ", "次の商品は3月31日で販売終了となります。ダウンロード購入はお早めに。"),
     ("en", "Your order 12", "Thank you for your order! Linnet Hat 7.00. The download link expires on 31 March 2025."),
+    ("en", "Your files", "Your files are available until 31 March 2025 on our website. Download them from your account."),
+    ("en", "Order 12 complete", "Larch & Loom: your download links stop working on 31 March 2025."),
+    ("en", "Your order", "Downloads are available for 30 days. The link to the shop: larchloom.example. Thank you for everything!"),
+    ("de", "Deine Bestellung", "Der Download ist noch bis 31.03.2025 in unserem Shop verfügbar. Danke!"),
+    ("de", "Dein Download", "Larch & Loom: Deine Links sind nur noch bis zum 31. März 2025 gültig."),
+    ("fr", "Votre commande", "Vos fichiers sont disponibles jusqu'au 31 mars 2025 sur notre site."),
+    ("nl", "Je bestelling", "Je bestanden staan nog tot 31 maart 2025 in onze webshop."),
+    ("fi", "Tilauksesi", "Tiedostosi ovat ladattavissa 31.3.2025 asti verkkokaupassamme."),
+    ("en", "Last day for free shipping", "Last day! Free shipping in our shop ends on 31 March 2025."),
+    ("en", "Your account", "Your account at Larch & Loom has been closed."),
+    ("en", "Pre-orders", "Pre-orders at Larch & Loom close on 31 March 2025."),
     (None, "", ""),
 ]  # fmt: skip
 
@@ -178,6 +189,73 @@ NOTHING = [
 @pytest.mark.parametrize(("language", "subject", "text"), NOTHING)
 def test_what_is_no_notice(language: str | None, subject: str, text: str) -> None:
     assert read(language, subject, text) is None
+
+
+# The same told in other words, as many shops would.
+OTHERWISE = [
+    ('en','A hard email to write','Hello lovely makers, this is a hard email to write. On June 30th, 2025 Larch & Loom will shut its doors after 14 years.','closing 2025-06-30'),
+    ('en','Changes',"We're winding things down at Larch & Loom. You have until 1 May 2025 to grab your files from your account.",'closing 2025-05-01'),
+    ('en','The end','Larch & Loom is no more. The shop shut up shop on 28 February 2025.','closed 2025-02-28'),
+    ('en','Last orders','Last orders 12 May 2025. After that the shop disappears and downloads stop working.','closing 2025-05-12'),
+    ('en','The shop has closed','Larch & Loom closed its doors at the end of last year. Files can no longer be downloaded.','closed'),
+    ('en','A new chapter','From today Larch & Loom trades as Nettle Works.','-> Nettle Works'),
+    ('en','Nettle Works is the new Larch & Loom','Hello! Same patterns. You will find everything at https://nettleworks.example','-> Nettle Works'),
+    ('en','We are merging','Larch & Loom and Nettle Works are merging. From 1 June you will find all patterns at nettleworks.example.','-> Nettle Works'),
+    ('en','New domain','Our domain is changing: from now on the shop lives at https://larch-and-loom.example','at larch-and-loom.example'),
+    ('en','Bye','This is the last newsletter. The website goes dark on 31 March 2025, so please download everything you own before that date.','closing 2025-03-31'),
+    ('en','Important notice about your purchases','Larch & Loom ceases trading on 31st March 2025.','closing 2025-03-31'),
+    ('de','Schluss','Zum Jahresende ist Schluss: Larch & Loom macht zum 31.12.2025 dicht. Bitte ladet eure Dateien herunter.','closing 2025-12-31'),
+    ('de','Tschüss','Wir sagen Tschüss: Den Shop gibt es nur noch bis zum 30. April 2025.','closing 2025-04-30'),
+    ('de','Neuer Name','Larch & Loom firmiert künftig unter dem Namen Nettle Works.','-> Nettle Works'),
+    ('de','Geschäftsaufgabe','Aus gesundheitlichen Gründen gebe ich Larch & Loom zum 30.04.2025 auf.','closing 2025-04-30'),
+    ('de','Insolvenz','Larch & Loom hat Insolvenz angemeldet und wurde am 28.02.2025 geschlossen.','closed 2025-02-28'),
+    ('fr','La fin',"C'est la fin d'une belle aventure : Larch & Loom s'arrête le 31 mars 2025. Téléchargez vos patrons.",'closing 2025-03-31'),
+    ('fr','Rideau','Larch & Loom baisse le rideau le 31 mars 2025.','closing 2025-03-31'),
+    ('fr',"C'est fini",'Larch & Loom, c’est fini : la boutique est définitivement fermée depuis le 28 février 2025.','closed 2025-02-28'),
+    ('fr','Changement','Larch & Loom change de nom : appelez-nous désormais Nettle Works !','-> Nettle Works'),
+    ('nl','Stoppen','Larch & Loom houdt er per 1 mei 2025 mee op.','closing 2025-05-01'),
+    ('nl','Het doek valt','Het doek valt voor Larch & Loom: op 30 april 2025 gaat de webshop dicht.','closing 2025-04-30'),
+    ('es','Cierre','Larch & Loom echa el cierre el 31 de marzo de 2025. Descarga tus patrones.','closing 2025-03-31'),
+    ('es','Adiós','Bajamos la persiana: la web dejará de funcionar el 31 de marzo de 2025.','closing 2025-03-31'),
+    ('it','Chiusura','Larch & Loom abbassa la saracinesca il 31 marzo 2025. Scaricate i vostri file.','closing 2025-03-31'),
+    ('it','Fine',"L'avventura di Larch & Loom finisce qui: il sito resterà online fino al 31 marzo 2025.",'closing 2025-03-31'),
+    ('sv','Slutet','Larch & Loom slår igen portarna den 31 mars 2025.','closing 2025-03-31'),
+    ('sv','Tack och hej','Webbutiken läggs ner den 31 mars 2025, så ladda ner det du har köpt.','closing 2025-03-31'),
+    ('da','Slut','Larch & Loom lukker og slukker den 31. marts 2025.','closing 2025-03-31'),
+    ('da','Farvel','Webshoppen bliver lukket ned 31. marts 2025. Hent dine filer inden.','closing 2025-03-31'),
+    ('nb','Takk for oss','Larch & Loom takker for seg. Nettbutikken stenges 31. mars 2025.','closing 2025-03-31'),
+    ('pl','Koniec','Larch & Loom kończy działalność 31 marca 2025. Pobierzcie pliki.','closing 2025-03-31'),
+    ('pl','Pożegnanie','Żegnamy się z Wami. Sklep przestanie działać 31 marca 2025.','closing 2025-03-31'),
+    ('pl','Zmiana','Od dziś działamy jako Nettle Works: https://nettleworks.example','-> Nettle Works'),
+    ('fi','Loppu','Larch & Loom sulkee ovensa 31.3.2025.','closing 2025-03-31'),
+    ('fi','Uutinen','Larch & Loom lopettaa verkkokaupan 31.3.2025. Lataa tiedostosi.','closing 2025-03-31'),
+    ('ja','お知らせ','Larch & Loomは2025年3月31日をもってサービスを終了いたします。','closing 2025-03-31'),
+    ('ja','店名変更','このたび店名を「Nettle Works」に変更いたしました。','-> Nettle Works'),
+    ('en','Spring','Spring is here and so is our sale: doors close on 31 March at midnight!','none'),
+    ('en','Course','The doors to our sewing course close on 31 March 2025. Join now.','none'),
+    ('en','Retiring patterns','We are retiring the Boxy Tee on 31 March 2025. Buy it in our shop while you can.','none'),
+    ('en','Restock','The kit shop closes on Friday while we pack. It will open again on Monday.','none'),
+    ('de','Letzte Chance','Der Vorverkauf schließt am 31. März 2025 im Shop.','none'),
+    ('de','Abverkauf','Wir nehmen das Schnittmuster Svea zum 31.03.2025 aus dem Shop.','none'),
+    ('fr','Dernière chance','La vente privée ferme le 31 mars 2025 sur notre boutique.','none'),
+    ('nl','Laatste kans','De voorinschrijving sluit op 31 maart 2025 in onze webshop.','none'),
+    ('ja','配信終了','この型紙の販売は3月31日で終了します。','none'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("language", "subject", "text", "meant"), OTHERWISE)
+def test_told_otherwise(language: str, subject: str, text: str, meant: str) -> None:
+    told = read(language, subject, text)
+    if told is None:
+        assert meant == "none"
+        return
+    status, on, new, domain = told
+    if meant.startswith("-> "):
+        assert new == meant[3:] or domain == "nettleworks.example"
+    elif meant.startswith("at "):
+        assert domain == meant[3:]
+    else:
+        assert " ".join(str(v) for v in (status, on) if v) == meant
 
 
 def test_a_mail_from_under_the_new_name() -> None:

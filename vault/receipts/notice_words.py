@@ -17,10 +17,10 @@ from vault.receipts.mail_words import all_words
 _COMPOUNDING = frozenset(["de", "nl", "sv", "da", "nb", "fi"])
 _INSIDE = frozenset(["sale", "holiday"])
 _TEMPLATES = ("renamed", "sold")
-_SPEAKING = ("strong", "verb", "closed", "moved", "reopened")
+_SPEAKING = ("strong", "verb", "until", "closed", "moved", "reopened")
 _SEPARATORS = r"[:;,.!?()\[\]\n„“”\"»«–—|]"
 _NAME = r"[^:;!?\n–—|]"
-_FRAGILE = 10  # letters of a template that may mean anything ("is now", "wird")
+_FRAGILE = 8  # letters of a template that may mean anything ("is now", "wird")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,8 +101,13 @@ def _phrase(phrase: str, *, inside: bool) -> str:
     return f"{before}{body}{after}"
 
 
+def plain(text: str) -> str:
+    """A text folded, with one kind of apostrophe: what phrases are looked for in."""
+    return fold(text).replace("’", "'")
+
+
 def _fixed(text: str) -> str:
-    return re.escape(text.strip()).replace(r"\ ", r"\s{1,3}")
+    return re.escape(text.strip()).replace(r"\ ", r"\s{1,3}").replace("'", "['’]")
 
 
 def _is_spaced(character: str) -> bool:

@@ -20,12 +20,12 @@ from vault.language.dates import FoundDate, find_dates, settle_after
 from vault.language.folding import fold, squeeze
 from vault.model.evidence import SellerNotice
 from vault.receipts.notice_names import Succession, find_succession
-from vault.receipts.notice_words import NoticeWords, notice_words
+from vault.receipts.notice_words import NoticeWords, notice_words, plain
 from vault.receipts.seller_names import fits_domain, name_words
 
 _MAX_CHARACTERS = 24_000
 _MAX_SENTENCE = 600
-_THRESHOLD = 3.5
+_THRESHOLD = 3.25
 _SPLIT_RE = re.compile(r"(?<=[.!?…])(?<!\D\d\.)(?<!\D\d\d\.)\s+(?=[^\W\d_a-z]|[¿¡\"„“«(])|(?<=[。！？])")
 _SOFT_END_RE = re.compile(r"[.!?:;。！？]\s*\Z")
 _LATEST = timedelta(days=3 * 366)  # an end announced for later than this is some other day
@@ -104,7 +104,7 @@ def _sentences(subject: str, lines: Sequence[str]) -> Iterator[Sentence]:
 
 
 def _sentence(text: str, *, subject: bool = False) -> Sentence:
-    return Sentence(text=text[:_MAX_SENTENCE], folded=fold(text[:_MAX_SENTENCE]), subject=subject)
+    return Sentence(text=text[:_MAX_SENTENCE], folded=plain(text[:_MAX_SENTENCE]), subject=subject)
 
 
 def _paragraphs(lines: Sequence[str]) -> Iterator[str]:
@@ -160,13 +160,16 @@ def _score(
     """How much one sentence says that the shop closes; 0 or less if it does not."""
     text = sentence.folded
     strong, closed = words.has("strong", text), words.has("closed", text)
-    shop = words.has("shop", text) or _names(sentence.text, sender_name, sender_domain)
-    if strong:
-        score = 2.5
+    named = _names(sentence.text, sender_name, sender_domain)
+    shop = named or words.has("shop", text)
+    if strong or (named and closed):
+        score = 3.0
     elif closed:
         score = 2.5 if shop else 1.5
-    elif words.has("verb", text) and shop:
-        score = 2.0
+    elif shop and words.has("verb", text) and (words.has("shop", text) or not words.has("files", text)):
+        score = 2.75 if named else 2.25
+    elif shop and words.has("until", text) and not words.has("files", text):
+        score = 2.0  # the shop is there until then; files that can be fetched until then are no news
     else:
         return 0.0
     score += 1.5 if sentence.subject else 0.0
@@ -176,7 +179,7 @@ def _score(
         score -= 2.5 * words.has("sale", text) + 2.5 * words.has("holiday", text)
         if not words.has("files", text) and _is_span(text, words.language, dated):
             score -= 2.5
-    return score - (2.0 if words.has("other", text) and not shop else 0.0)
+    return score - (2.0 if words.has("other", text) and not strong else 0.0)
 
 
 def _surroundings(sentences: list[Sentence], words: NoticeWords) -> float:
@@ -197,6 +200,8 @@ def _names(text: str, sender_name: str | None, sender_domain: str | None) -> boo
     """Whether a text names the sender."""
     said = name_words(text[:_MAX_SENTENCE])
     wanted = name_words(sender_name or "")
+    if sender_name and len(sender_name) > 2 and fold(sender_name) in fold(text):
+        return True
     if wanted and any(said[k : k + len(wanted)] == wanted for k in range(len(said) - len(wanted) + 1)):
         return True
     if not sender_domain:
@@ -241,7 +246,7 @@ def _may_date(sentence: Sentence, words: NoticeWords) -> bool:
     text = sentence.folded
     if words.has("sale", text) and not words.has("permanent", text):
         return False
-    return any(words.has(name, text) for name in ("files", "shop", "verb", "permanent"))
+    return any(words.has(name, text) for name in ("files", "shop", "verb", "until", "permanent"))
 
 
 def _days(sentences: Sequence[Sentence], words: NoticeWords, dated: date | None, *, closed: bool) -> Iterator[date]:
