@@ -47,11 +47,11 @@ SEEDS: dict[str, list[bytes]] = {
 def mail(data: bytes) -> None:
     from vault.model.evidence import EvidenceKind
     from vault.receipts.likely import may_be_evidence
-    from vault.receipts.other_mail import any_mail
+    from vault.receipts.mime import parse_mail
     from vault.receipts.read import read
 
     may_be_evidence(data)
-    for one in any_mail(data).everything():
+    for one in parse_mail(data).everything():
         assert "\x00" not in one.text
     read(EvidenceKind.MAIL, data)
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.receipts.msg_writer import embedded, file_attachment, message, ole
-from vault.receipts.other_mail import any_mail, is_mhtml, is_msg, is_webarchive, page_of
+from vault.receipts.mime import parse_mail
+from vault.receipts.other_mail import is_mhtml, is_msg, is_webarchive, page_of
 
 HEADERS = (
     "From: Larch & Loom <shop@larch.example>\r\nTo: Ada <ada@post.example>\r\nSubject: =?utf-8?Q?Deine_Bestellung_=C3=BC?=\r\n"
@@ -34,7 +35,7 @@ def test_an_outlook_mail_with_its_headers() -> None:
         )
     )
     assert is_msg(raw)
-    mail = any_mail(raw)
+    mail = parse_mail(raw)
     assert (mail.subject, mail.from_address, mail.from_name) == (
         "Deine Bestellung ü",
         "shop@larch.example",
@@ -59,7 +60,7 @@ def test_an_outlook_mail_without_headers() -> None:
             }
         )
     )
-    mail = any_mail(raw)
+    mail = parse_mail(raw)
     assert (mail.subject, mail.from_address, mail.from_name) == ("Order 12", "shop@larch.example", "Larch & Loom")
     assert mail.date == datetime(2024, 3, 4, 9, tzinfo=UTC)
     assert mail.text == "Thanks"
@@ -69,7 +70,7 @@ def test_a_mail_attached_to_an_outlook_mail() -> None:
     inner = message(
         {0x007D: HEADERS.replace("12@", "11@"), 0x1000: "Danke für deine Bestellung", 0x0037: "inner"}, header_size=24
     )
-    mail = any_mail(ole(message({0x0037: "Fwd: order", 0x1000: "see below"}, attachments=[embedded(inner)])))
+    mail = parse_mail(ole(message({0x0037: "Fwd: order", 0x1000: "see below"}, attachments=[embedded(inner)])))
     (forwarded,) = mail.forwarded
     assert (forwarded.message_id, forwarded.text) == ("11@larch.example", "Danke für deine Bestellung")
     assert forwarded.subject == "Deine Bestellung ü"
@@ -77,7 +78,7 @@ def test_a_mail_attached_to_an_outlook_mail() -> None:
 
 def test_an_inline_forward_in_an_outlook_mail() -> None:
     text = "schau\r\n\r\nVon: Larch <shop@larch.example>\r\nGesendet: Montag, 4. März 2024 10:00\r\nAn: Ada\r\nBetreff: Bestellung 7\r\n\r\nDanke"
-    (forwarded,) = any_mail(ole(message({0x0037: "WG: Bestellung 7", 0x1000: text}))).forwarded
+    (forwarded,) = parse_mail(ole(message({0x0037: "WG: Bestellung 7", 0x1000: text}))).forwarded
     assert (forwarded.subject, forwarded.from_address, forwarded.text) == (
         "Bestellung 7",
         "shop@larch.example",
@@ -139,15 +140,15 @@ def test_a_plain_page() -> None:
     ],
 )
 def test_damaged_wrappings(raw: bytes) -> None:
-    assert any_mail(raw).attachments == ()
+    assert parse_mail(raw).attachments == ()
     page_of(raw)
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.binary(max_size=300), st.integers(0, 3000), st.integers(0, 255))
 def test_any_bytes(raw: bytes, place: int, value: int) -> None:
-    any_mail(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + raw)
+    parse_mail(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + raw)
     page_of(b"bplist00" + raw)
     damaged = bytearray(ole(message({0x0037: "x", 0x1000: "body", 0x007D: HEADERS})))
     damaged[place % len(damaged)] = value
-    any_mail(bytes(damaged))
+    parse_mail(bytes(damaged))

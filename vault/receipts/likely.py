@@ -22,6 +22,7 @@ from functools import lru_cache
 from vault.receipts.charsets import codec_of
 from vault.receipts.mail_headers import decode_base64, decode_value
 from vault.receipts.mail_words import all_words
+from vault.receipts.mime import OLE_MAGIC
 from vault.receipts.words import languages
 
 _HEADER = 32_768
@@ -101,6 +102,8 @@ def _words_of(phrase: str) -> list[bytes]:
 
 def may_be_evidence(raw: bytes) -> bool:
     """Whether a mail may be evidence of a purchase or a notice of a shop.  False is meant, True is only a maybe."""
+    if raw.startswith(OLE_MAGIC):
+        return True
     end = _header_end(raw)
     header = raw[:end]
     lowered = header.lower()

@@ -33,6 +33,7 @@ from vault.receipts.mail_headers import (
     split_headers,
 )
 
+OLE_MAGIC = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # an Outlook .msg file
 MAX_PARTS = 1_000
 MAX_DEPTH = 30  # multiparts inside multiparts
 MAX_FORWARD_DEPTH = 6  # mails inside mails
@@ -122,7 +123,11 @@ class _Part:
 
 
 def parse_mail(raw: bytes) -> Mail:
-    """The mail in `raw`.  Never raises; what cannot be read is left out and noted."""
+    """The mail in `raw`, RFC 5322 text or an Outlook file.  Never raises; what cannot be read is left out and noted."""
+    if raw.startswith(OLE_MAGIC):
+        from vault.receipts.other_mail import parse_msg  # builds on this module
+
+        return parse_msg(raw)
     return _parse(raw, 0)
 
 

@@ -1,8 +1,8 @@
 """Mails and pages in other wrappings: Outlook .msg, MHTML, Safari .webarchive.
 
-Strategy: unwrap, then everything goes the common way.  `any_mail` gives the same `Mail` for an Outlook file as
-`parse_mail` for an .eml: the transport headers inside it are read by the same code, the bodies by what their bytes
-prove.  `page_of` gives the main page of a saved page with the address it was saved from.  What is loaded beside it
+Strategy: unwrap, then everything goes the common way.  `parse_msg` (which `mime.parse_mail` calls for such files)
+gives the same `Mail` as an .eml: the transport headers inside it are read by the same code, the bodies by what their
+bytes prove.  `page_of` gives the main page of a saved page with the address it was saved from.  What is loaded beside it
 (pictures, frames) is left alone.
 """
 
@@ -18,12 +18,11 @@ from xml.parsers.expat import ExpatError
 from vault.model.evidence import Attachment
 from vault.receipts.charsets import decode_text, tidy
 from vault.receipts.mail_headers import Address, clean_name
-from vault.receipts.mime import MAX_ATTACHMENTS, Mail, parse_mail, with_inline_forwards
+from vault.receipts.mime import MAX_ATTACHMENTS, OLE_MAGIC, Mail, parse_mail, with_inline_forwards
 
 if TYPE_CHECKING:
     from oxmsg.storage import Storage
 
-OLE_MAGIC = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 MAX_BYTES = 128 << 20
 _MAX_EMBEDDED = 5  # mails inside mails
 _MSG_HEADERS = 0x007D
@@ -64,11 +63,6 @@ def is_webarchive(head: bytes) -> bool:
     return head.startswith(b"bplist00") or (b"<plist" in head[:1_024] and b"WebMainResource" in head[:4_096])
 
 
-def any_mail(raw: bytes) -> Mail:
-    """The mail in `raw`, whether it is RFC 5322 text or an Outlook file.  Never raises."""
-    return _msg(raw) if is_msg(raw) else parse_mail(raw)
-
-
 def page_of(raw: bytes) -> SavedPage:
     """The main page of a saved page: plain HTML, MHTML or webarchive.  Never raises; an empty page if there is none."""
     if is_webarchive(raw[:4_096]):
@@ -104,7 +98,8 @@ def _webarchive(raw: bytes) -> SavedPage:
 # --- Outlook ----------------------------------------------------------------------------------
 
 
-def _msg(raw: bytes) -> Mail:
+def parse_msg(raw: bytes) -> Mail:
+    """The mail in an Outlook file.  Never raises; a file that cannot be read is an empty mail with a note."""
     if len(raw) > MAX_BYTES:
         return Mail(notes=("an Outlook file over the limit",))
     try:
