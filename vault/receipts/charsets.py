@@ -123,9 +123,9 @@ def tidy(text: str) -> str:
 
 
 def _decode(data: bytes, declared: str | None, *, html: bool) -> str:
-    for bom, codec in _BOMS:
+    for bom, marked in _BOMS:
         if data.startswith(bom):
-            return data[len(bom) :].decode(codec, "replace")
+            return data[len(bom) :].decode(marked, "replace")
     if b"\x1b$" in data or b"\x1b(J" in data:  # ISO-2022-JP is seven-bit: nothing else writes these
         return data.decode("iso2022_jp_ext", "replace")
     codec_declared = codec_of(declared)

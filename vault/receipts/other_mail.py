@@ -1,10 +1,9 @@
-"""Mails and pages in other wrappings: Outlook .msg, MHTML, Safari .webarchive.
+"""Mails and pages in other wrappings: Outlook .msg, MHTML, .webarchive.
 
 Strategy: unwrap, then everything goes the common way.  `parse_msg` (which `mime.parse_mail` calls for such files)
 gives the same `Mail` as an .eml: the transport headers inside it are read by the same code, the bodies by what
-their bytes prove.
-`page_of` gives the main page of a saved page with the address it was saved from.  What is loaded beside it
-(pictures, frames) is left alone.
+their bytes prove.  `page_of` gives the main page of a saved page with the address it was saved from; what is loaded
+beside it (pictures, frames) is left alone.
 """
 
 from __future__ import annotations
