@@ -172,6 +172,8 @@ def _claim(
     fetched = bool(order.order_links) or any(i.claim.links for i in order.items)
     by_other = shop.third and verdict.kind in _ORDERLIKE and (number is None or not fetched)
     kind = DocumentKind.PAYMENT if by_other else verdict.kind
+    if not single and not view.doc.sender_address and kind in _ORDERLIKE:
+        kind = DocumentKind.HISTORY
     day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number or invoice or receipt)
     currency, currency_words = _currency(view, _amounts(order))
     total = order.totals.total

@@ -34,6 +34,7 @@ _HEADINGS = {f"h{n}": n for n in range(1, 7)}
 _BOLD = frozenset(["b", "strong", "th"])
 _STRUCK = frozenset(["s", "del", "strike"])
 _MONEYISH_RE = re.compile(r"\d[.,]\d\d(?!\d)|[€£$¥￥円]|\b(?:kr|zł|EUR|USD|GBP|CHF|SEK|NOK|DKK|PLN)\b")
+_SAVED_RE = re.compile(r"<!--\s?saved from url=\(\d{1,6}\)(https?://[^\s>]{1,400})")
 _COLUMN_CLASS_RE = re.compile(r"(?:^|\s)(?:col|column|cell)(?:s|[-_]\S{1,30})?(?:\s|$)", re.I)
 _ROW_CLASS_RE = re.compile(r"(?:^|\s)(?:row|columns|tr)(?:\s|$)", re.I)
 
@@ -206,7 +207,13 @@ def read_html(html: str, **envelope: Any) -> Document:
     builder.flush()
     title = tree.css_first("title")
     root = tree.css_first("html")
+    site = tree.css_first('meta[property="og:site_name"]')
+    home = tree.css_first('link[rel="canonical"]')
+    saved = _SAVED_RE.search(html[:4000])
+    address = saved.group(1) if saved else (home.attributes.get("href") or "") if home is not None else ""
     fields: dict[str, Any] = {
+        "address": address[:500],
+        "extra": {"site_name": squeeze(site.attributes.get("content") or "")[:80]} if site is not None else {},
         "lines": tuple(builder.lines),
         "title": squeeze(title.text(deep=True) or "")[:300] if title is not None else "",
         "declared_language": root.attributes.get("lang") if root is not None else None,

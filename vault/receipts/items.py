@@ -89,11 +89,12 @@ def items_of(
     terms = read_terms(view, start, stop)
     if not items:
         items = _listed(view, loose, found) or _recorded(view, start, stop)
-    ends = {view.spots[p.at].line for p in view.pairs if p.has("total", "subtotal") and view.spots[p.at].amounts}
+    totals = view.find("total", "subtotal", start=start, stop=stop)
+    ends = {view.spots[p.at].line for p in totals if view.spots[p.at].amounts}
     order_links = _attach(items, found, terms, places, ends)
     names = [f.link.text for f in found]
     attached = view.doc.attached
-    setting = setting_of(view, len(found) + len(attached), _ships(view))
+    setting = setting_of(view, len(found) + len(attached), _ships(view, start, stop))
     for item in items:
         words = _slug(item.claim.title)
         item.fetched = (
@@ -128,8 +129,9 @@ def _known(marked: ItemClaim, read: list[Item], places: dict[int, tuple[int, int
     return item
 
 
-def _ships(view: View) -> bool:
-    return any(a.value > 0 for p in view.find("shipping") for a in view.spots[p.at].amounts[:1])
+def _ships(view: View, start: int, stop: int) -> bool:
+    shipping = view.find("shipping", start=start, stop=stop)
+    return any(a.value > 0 for p in shipping for a in view.spots[p.at].amounts[:1])
 
 
 def _of_row(row: Row, value: Decimal | None, view: View) -> Item:
@@ -314,9 +316,8 @@ def _listed(view: View, loose: list[Row], found: list[_Found]) -> list[Item]:
 def _recorded(view: View, start: int, stop: int) -> list[Item]:
     """Where nothing is listed, what a label names as the thing bought ("Project: ...", "For: ...")."""
     out: list[Item] = []
-    for pair in view.pairs:
-        line = view.spots[pair.at].line
-        if pair.concepts[0] != "title" or pair.how == "column" or not start <= line < stop:
+    for pair in view.find("title", start=start, stop=stop):
+        if pair.concepts[0] != "title" or pair.how == "column":
             continue
         title = tell(pair.value, view.words).title
         if may_be_title(title, view.words) and not any(same_title(title, i.claim.title) for i in out):

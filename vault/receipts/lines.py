@@ -18,7 +18,7 @@ from functools import cached_property
 
 from vault.language.folding import fold, squeeze
 
-MAX_LINES = 6000
+MAX_LINES = 12_000
 MAX_PIECE = 2000  # characters
 
 

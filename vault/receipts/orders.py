@@ -46,7 +46,7 @@ def content_end(view: View) -> set[int]:
     out: set[int] = set()
     phrases = view.words.phrases("signs", "recommend")
     number = 0
-    last_total = max((view.spots[p.spot].line for p in view.pairs if p.has("total", "order_number")), default=-1)
+    last_total = max((view.spots[p.spot].line for p in view.find("total", "order_number")), default=-1)
     while number < len(view.lines):
         spots = view.of_line(number)
         lead = next((s for s in spots if s.text), None)
@@ -70,6 +70,13 @@ def content_end(view: View) -> set[int]:
 
 def numbers(view: View, concept: str = "order_number") -> list[Numbered]:
     """Every code that a label of `concept` names, in reading order; the subject's first."""
+    kept = view.memory.get(concept)
+    if not isinstance(kept, list):
+        kept = view.memory[concept] = _numbers(view, concept)
+    return kept
+
+
+def _numbers(view: View, concept: str) -> list[Numbered]:
     out: list[Numbered] = []
     if concept == "order_number":
         code = subject_number(view)
@@ -169,14 +176,16 @@ def sections(view: View) -> list[Section]:
 
 def _headed(view: View, firsts: list[Numbered]) -> bool:
     """Whether each order begins with its facts: a total stands in the run of labels before its number."""
-    totals = {view.spots[p.at].line for p in view.pairs if p.has("total") and view.spots[p.at].amounts}
+    totals = {view.spots[p.at].line for p in view.find("total") if view.spots[p.at].amounts}
     runs = [range(_run_start(view, one.line), one.line) for one in firsts]
     return all(any(n in totals for n in run) for run in runs[1:]) and bool(totals & set(runs[0]))
 
 
 def _run_start(view: View, line: int) -> int:
     """The first line of the run of labels and values that ends in `line`."""
-    labelled = {view.spots[i].line for p in view.pairs for i in (p.spot, p.at)}
+    labelled = view.memory.get("labelled")
+    if not isinstance(labelled, set):
+        labelled = view.memory["labelled"] = {view.spots[i].line for p in view.pairs for i in (p.spot, p.at)}
     first = line
     while first > 0 and first - 1 in labelled and line - first < 10 and view.lines[first - 1].cells:
         first -= 1
@@ -185,11 +194,8 @@ def _run_start(view: View, line: int) -> int:
 
 def _start(view: View, before: int, after: int) -> int:
     """The first line of the order whose number stands in line `after`: behind the last total of the one before."""
-    ends = [
-        view.spots[p.at].line
-        for p in view.pairs
-        if p.has(*TOTALS) and before <= view.spots[p.at].line < after and view.spots[p.at].amounts
-    ]
+    totals = view.find(*TOTALS, start=before, stop=after)
+    ends = [view.spots[p.at].line for p in totals if view.spots[p.at].amounts]
     first = ends[-1] + 1 if ends else after
     if ends:
         heads = (n for n in range(first, after) if view.lines[n].rule or any(s.heading for s in view.of_line(n)))
@@ -211,10 +217,10 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
     """The day of the order: (day, whether it is printed, the words, how it was read)."""
     for first, last in ((start, stop), (0, min(start, _first_item(view)))):
         for concept in ("order_date", "order_number", "payment_date", "invoice_date"):
-            for pair in view.find(concept):
+            for pair in view.find(concept, start=first, stop=last):
                 if concept == "order_number" and (number is None or code_in(pair.value) != number.code):
                     continue
-                if not first <= view.spots[pair.at].line < last or pair.has("due_date", "expires"):
+                if pair.has("due_date", "expires"):
                     continue
                 day = view.day_in(pair.value[:80])
                 if day is not None and _plausible(day, view):

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
@@ -82,6 +82,12 @@ class _Poll:
         entry.weight += weight
         entry.why.append(why)
 
+    def copy(self) -> _Poll:
+        """The same votes, to be added to."""
+        other = _Poll(self.view)
+        other.names = {key: replace(entry, why=list(entry.why)) for key, entry in self.names.items()}
+        return other
+
 
 def clean_name(name: str, generic: frozenset[str]) -> str:
     """A shown name without quotes and without the words that only say which mailbox it is ("Orders", "Team")."""
@@ -143,23 +149,14 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
     name of a stall.
     """
     doc = view.doc
-    poll = _Poll(view)
+    poll = _common(view)
     if number_line is not None:
         _stall(view, start, number_line, poll)
     _profile_links(view, start, stop, poll)
-    for pair in view.pairs:
-        line = view.spots[pair.spot].line
-        if "seller" in pair.concepts and start <= line < stop and pair.value and len(pair.value) < 70:
-            if (pair.concepts[0] == "seller" or pair.how != "column") and not _in_menu(view, pair):
+    for pair in view.find("seller", start=start, stop=stop):
+        if pair.value and len(pair.value) < 70 and (pair.concepts[0] == "seller" or pair.how != "column"):
+            if not _in_menu(view, pair):
                 poll.add(pair.value, 6.0, f"label “{pair.label}”")
-    for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
-        for name in _from_templates(text, view):
-            poll.add(name, weight, "subject" if weight == 3.0 else "heading")
-    for match in _SUBJECT_MARK_RE.finditer(doc.subject):
-        poll.add(match.group(1) or match.group(2), 3.0, "brackets in the subject")
-    _sender(view, poll)
-    _page(view, poll)
-    _texts(view, poll)
     _domains(view, poll)
     if not poll.names:
         return Shop(None, None, "", "", False)
@@ -170,6 +167,27 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
     if domain is None and not third and doc.sender_address and _free_domain(view, best.name):
         domain = domain_key(_host(doc.sender_address)) or None
     return Shop(best.name, domain, best.name, ", ".join(dict.fromkeys(best.why)), third)
+
+
+def _common(view: View) -> _Poll:
+    """The names that stand outside the orders: gathered once for each document."""
+    kept = view.memory.get("shop")
+    if not isinstance(kept, _Poll):
+        kept = view.memory["shop"] = _Poll(view)
+        _gather(view, kept)
+    return kept.copy()
+
+
+def _gather(view: View, poll: _Poll) -> None:
+    doc = view.doc
+    for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
+        for name in _from_templates(text, view):
+            poll.add(name, weight, "subject" if weight == 3.0 else "heading")
+    for match in _SUBJECT_MARK_RE.finditer(doc.subject):
+        poll.add(match.group(1) or match.group(2), 3.0, "brackets in the subject")
+    _sender(view, poll)
+    _page(view, poll)
+    _texts(view, poll)
 
 
 def _is_third(view: View, best: Named, domain: str | None, poll: _Poll) -> bool:
@@ -192,12 +210,14 @@ def _stall(view: View, start: int, number_line: int, poll: _Poll) -> None:
     for line in range(number_line, max(start, number_line - 4) - 1, -1):
         for spot in view.of_line(line):
             if (
-                (spot.heading or spot.bold)
-                and spot.text
-                and len(spot.text) < 60
-                and not spot.concepts
-                and not spot.amounts
+                not (spot.heading or spot.bold)
+                or not spot.text
+                or len(spot.text) >= 60
+                or spot.concepts
+                or spot.amounts
             ):
+                continue
+            if not any(trim_label(t) in poll.generic for t in spot.text.split(" ")):  # "Order history" is no stall
                 poll.add(spot.text, 5.0, "heading of the order")
                 return
 
@@ -309,6 +329,13 @@ def _of_shop(name: str, view: View) -> str:
 
 def _all_domains(view: View) -> list[str]:
     """Domains that stand in the document, those of its envelope first."""
+    kept = view.memory.get("domains")
+    if not isinstance(kept, list):
+        kept = view.memory["domains"] = _find_domains(view)
+    return kept
+
+
+def _find_domains(view: View) -> list[str]:
     doc = view.doc
     out: list[str] = []
     for address in (doc.sender_address, doc.reply_to):

@@ -6,6 +6,7 @@ The reading rules (`pairs`, `rows`, `downloads`, ...) all look at this view; non
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -28,7 +29,7 @@ _MARKED_RE = re.compile(
 )
 _QUANTITY_RE = re.compile(r"[x×*]?\s?(\d{1,3})\s?[x×]?\Z", re.I)
 _NOT_CODE_RE = re.compile(r"\A(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d\d-\d\d|\d{1,3}[.,]\d\d|\d{1,2}:\d\d)\Z")
-MAX_SPOTS = 6000
+MAX_SPOTS = 40_000
 
 
 @dataclass(slots=True)
@@ -98,6 +99,7 @@ class View:
     language: str | None
     spots: list[Spot] = field(default_factory=list)
     first_spot: list[int] = field(default_factory=list)  # of each line
+    memory: dict[str, object] = field(default_factory=dict)  # what a rule has found once for the whole document
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -168,9 +170,28 @@ class View:
         """Every label with its value, in reading order."""
         return list(_pairs(self))
 
-    def find(self, *concepts: str) -> Iterator[Pair]:
-        """The pairs of these concepts, in reading order."""
-        return (p for p in self.pairs if p.has(*concepts))
+    @cached_property
+    def _by_concept(self) -> dict[str, tuple[list[int], list[tuple[int, Pair]]]]:
+        """The pairs of each concept by the line of their value, for looking into a part of a long document."""
+        rows: dict[str, list[tuple[int, int, Pair]]] = {}
+        for number, pair in enumerate(self.pairs):
+            for concept in pair.concepts:
+                rows.setdefault(concept, []).append((self.spots[pair.at].line, number, pair))
+        out: dict[str, tuple[list[int], list[tuple[int, Pair]]]] = {}
+        for concept, found in rows.items():
+            found.sort(key=lambda row: row[:2])
+            out[concept] = ([line for line, _, _ in found], [(number, pair) for _, number, pair in found])
+        return out
+
+    def find(self, *concepts: str, start: int = 0, stop: int | None = None) -> list[Pair]:
+        """The pairs of these concepts whose value stands between two lines, in reading order."""
+        found: dict[int, Pair] = {}
+        for concept in concepts:
+            lines, pairs = self._by_concept.get(concept, ((), ()))
+            first = bisect_left(lines, start)
+            last = bisect_left(lines, stop) if stop is not None else len(lines)
+            found.update(pairs[first:last])
+        return [found[number] for number in sorted(found)]
 
 
 def view_of(doc: Document, language: str | None) -> View:

@@ -74,14 +74,17 @@ _PERCENT_RE = re.compile(r"\s?\(?[-+]?\d{1,3}(?:[.,]\d{1,3})?\s?%\)?")
 _EDGES = " \t:：.,;-–—*#=·•|…?!"
 _GAP_RE = re.compile(r"\{(\w+)\}")
 _MAX_LABEL_WORDS = 7
+_CJK = "\u2e80"  # scripts without blanks begin here
 
 
+@lru_cache(maxsize=16_384)
 def trim_label(text: str) -> str:
     """`text` folded, without the colon, number sign or brackets around a label."""
     folded = fold(text)
     return folded.strip(_EDGES).lstrip("[【「〔(").rstrip("】」〕]").strip(_EDGES) or folded.strip()
 
 
+@lru_cache(maxsize=16_384)
 def bare_label(text: str) -> str:
     """A label without what shops add to it: percentages, brackets, the currency ("VAT (20 %)", "Total EUR")."""
     bare = _PERCENT_RE.sub("", _BRACKETS_RE.sub("", fold(text))).strip(_EDGES)
@@ -114,7 +117,9 @@ class Language:
                 if concept not in known:
                     self.labels[key] = (*known, concept)
         self.signs = {name: tuple(fold(p) for p in phrases) for name, phrases in table.get("signs", {}).items()}
-        self.long_labels = sorted((k for k in self.labels if len(k) > 1), key=len, reverse=True) if code == "ja" else []
+        self.long_labels: dict[str, list[str]] = {}  # labels of scripts without blanks, by first sign, longest first
+        for label in sorted((k for k in self.labels if len(k) > 1 and k[0] >= _CJK), key=len, reverse=True):
+            self.long_labels.setdefault(label[0], []).append(label)
 
     def phrases(self, section: str, key: str) -> tuple[str, ...]:
         """The folded phrases of `[section] key`."""
@@ -170,6 +175,10 @@ class Words:
         self.read = [*self.own, english]
         self.others = [lang for lang in known.values() if lang not in self.read]
         self._exact: dict[str, tuple[str, ...]] = {}
+        self._phrases: dict[tuple[str, str], tuple[str, ...]] = {}
+        self._sets: dict[tuple[str, str], frozenset[str]] = {}
+        self._templates: dict[tuple[str, str], tuple[Template, ...]] = {}
+        self._signs: tuple[tuple[str, tuple[str, ...]], ...] | None = None
 
     def exact(self, key: str) -> tuple[str, ...]:
         """The concepts of a label that is trimmed already; of the document's language, else English, else any."""
@@ -210,42 +219,51 @@ class Words:
             concepts = self.exact(trim_label(label))
             if concepts:
                 yield concepts, label, " ".join(words[count:])
-        if self.language == "ja" or not text.isascii():
+        if text and text[0] >= _CJK:
             folded = fold(text)
             for language in [*self.own, *self.others]:
-                for label in language.long_labels:
+                for label in language.long_labels.get(folded[0], ()):
                     if folded.startswith(label) and len(folded) > len(label):
                         yield language.labels[label], text[: len(label)], text[len(label) :].lstrip()
                         return
 
-    @lru_cache(maxsize=256)  # noqa: B019 - a Words object lives as long as the process
     def phrases(self, section: str, key: str) -> tuple[str, ...]:
         """The phrases of `[section] key` of the document's language and English."""
-        return tuple(dict.fromkeys(p for lang in self.read for p in lang.phrases(section, key)))
+        found = self._phrases.get((section, key))
+        if found is None:
+            found = tuple(dict.fromkeys(p for lang in self.read for p in lang.phrases(section, key)))
+            self._phrases[section, key] = found
+        return found
 
-    @lru_cache(maxsize=256)  # noqa: B019 - a Words object lives as long as the process
     def phrase_set(self, section: str, key: str) -> frozenset[str]:
         """The same phrases for lookups."""
-        return frozenset(self.phrases(section, key))
+        found = self._sets.get((section, key))
+        if found is None:
+            found = self._sets[section, key] = frozenset(self.phrases(section, key))
+        return found
 
-    @lru_cache(maxsize=64)  # noqa: B019 - a Words object lives as long as the process
     def templates(self, section: str, key: str) -> tuple[Template, ...]:
         """The compiled templates of `[section] key`."""
-        return tuple(_template(p, lang.code) for lang in self.read for p in lang.table.get(section, {}).get(key, ()))
+        found = self._templates.get((section, key))
+        if found is None:
+            phrases = ((p, lang.code) for lang in self.read for p in lang.table.get(section, {}).get(key, ()))
+            found = self._templates[section, key] = tuple(_template(p, code) for p, code in phrases)
+        return found
 
     def table(self, section: str) -> Iterator[tuple[str, Any]]:
         """The entries of a section, the document's language first."""
         for lang in self.read:
             yield from lang.table.get(section, {}).items()
 
-    @lru_cache(maxsize=1)  # noqa: B019 - a Words object lives as long as the process
     def sign_table(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Sign name and phrases, both languages together."""
-        names: dict[str, list[str]] = {}
-        for lang in self.read:
-            for name, phrases in lang.signs.items():
-                names.setdefault(name, []).extend(phrases)
-        return tuple((name, tuple(dict.fromkeys(phrases))) for name, phrases in names.items())
+        if self._signs is None:
+            names: dict[str, list[str]] = {}
+            for lang in self.read:
+                for name, phrases in lang.signs.items():
+                    names.setdefault(name, []).extend(phrases)
+            self._signs = tuple((name, tuple(dict.fromkeys(phrases))) for name, phrases in names.items())
+        return self._signs
 
     def has_word(self, text: str, section: str, key: str) -> str | None:
         """The first phrase of `[section] key` that stands in the folded `text` as whole words, or None."""
