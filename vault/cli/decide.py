@@ -78,6 +78,7 @@ def _list(session: Session, wanted: str | None, *, json: bool) -> None:
 
 
 def _answer(session: Session, wanted: str, *, file: str | None, later: bool, take_back: bool) -> None:
+    from vault.intake.derive import shelve
     from vault.intake.ingest import rematch
     from vault.model.match import Answer
 
@@ -89,6 +90,7 @@ def _answer(session: Session, wanted: str, *, file: str | None, later: bool, tak
             digest = _digest_meant(catalogue, file) if file is not None else None
             catalogue.add_answer(Answer(item_id=item_id, sha256=digest, later=later))
         rematch(catalogue)
+        shelve(session.folder(), catalogue)
 
 
 def _item_meant(catalogue: Catalogue, wanted: str) -> str:

@@ -220,8 +220,12 @@ def _facts(facts: PatternFacts) -> Row:
 def file_name(view: FileView) -> str:
     """The file's own name, without folders, as it was first seen."""
     for sighting in view.file.sightings:
-        return (sighting.inside or sighting.path).replace("\\", "/").rsplit("/", 1)[-1]
+        return _last_part(sighting.inside or sighting.path)
     return view.file.sha256[:12]
+
+
+def _last_part(path: str) -> str:
+    return path.rsplit(" > ", 1)[-1].replace("\\", "/").rsplit("/", 1)[-1]
 
 
 def file_row(view: FileView) -> Row:
@@ -233,7 +237,8 @@ def file_row(view: FileView) -> Row:
         "name": file_name(view),
         "size": file.n_bytes,
         **_facts(file.facts),
-        "duplicate_of": view.duplicate_of,
+        "duplicate_of": None,
+        "same_content_as": [],
         "also_at": places[1:],
         "seen_at": places,
         "origin_url": next((s.origin_url for s in file.sightings if s.origin_url), None),
@@ -244,9 +249,34 @@ def file_row(view: FileView) -> Row:
     }
 
 
+def _copies(view: FileView, row: Row) -> list[Row]:
+    """A row for every further place where the same bytes were seen, naming the first as what it is a copy of."""
+    places = row["also_at"]
+    return [
+        {**row, "name": _last_part(p), "duplicate_of": view.file.sha256, "also_at": [], "seen_at": [p]} for p in places
+    ]
+
+
+def _same_content(views: Sequence[FileView]) -> dict[str, list[str]]:
+    """Digest -> the digests of other files with the same content (another stamp, saved again)."""
+    groups: dict[str, list[str]] = {}
+    for view in views:
+        groups.setdefault(view.duplicate_of or view.file.sha256, []).append(view.file.sha256)
+    found: dict[str, list[str]] = {}
+    for first, members in groups.items():
+        everyone = sorted({first, *members})
+        found.update({sha: [other for other in everyone if other != sha] for sha in everyone})
+    return found
+
+
 def files(views: Sequence[FileView]) -> Row:
     """`files --json`."""
-    return {"files": [file_row(v) for v in views]}
+    same = _same_content(views)
+    out = []
+    for view in views:
+        row = {**file_row(view), "same_content_as": same.get(view.file.sha256, [])}
+        out += [row, *_copies(view, row)]
+    return {"files": out}
 
 
 def sellers(rows: Sequence[Seller], missing_counts: Mapping[str, int]) -> Row:
