@@ -112,7 +112,11 @@ class Filed:
         for place in self.places:
             out += [Voice("folder", f, parse(f, is_name=True)) for f in place.folders]
             out += [Voice("zip", z, parse(z, is_name=True)) for z in place.zip_names]
-        return tuple(dict.fromkeys(v for v in out if informative(v.title)))
+        distinct: dict[tuple[str, tuple[str, ...], str], Voice] = {}
+        for v in out:
+            if informative(v.title) and not (v.kind == "heading" and v.title.words == self.document.words):
+                distinct.setdefault((v.kind, tuple(w.key for w in v.title.words), v.text), v)
+        return tuple(distinct.values())
 
     @cached_property
     def lines(self) -> tuple[str, ...]:

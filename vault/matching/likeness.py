@@ -93,9 +93,12 @@ def compare(
     `ignore_missing` those that do not count as missing in it.  `rarity`: by key, how much a word of the vault's own
     titles tells (1 for one that no other title has); a word not in it tells 1.
     """
-    pairing = _Pairing(list(item.words), list(text.words), [])
-    if not (item.keys & text.keys) and not _may_run_together(item, text):
+    if item.keys.isdisjoint(text.keys) and not _may_meet(item, text):
         return NONE
+    if item.plain == text.plain and len(item.words) == len(text.words):
+        strength = sum(kind_weight(w) * rarity.get(w.key, 1.0) for w in item.words)
+        return Likeness(share=1.0, strength=strength)
+    pairing = _Pairing(list(item.words), list(text.words), [])
     _by_key(pairing)
     if pairing.left and pairing.right:
         _as_garments(pairing)
@@ -130,11 +133,24 @@ def compare(
     )
 
 
-def _may_run_together(item: Title, text: Title) -> bool:
-    """Whether a long run of letters on one side may hold a word of the other, or a word may be misspelled."""
-    if not item.keys or not text.keys:
-        return False
-    return any(len(w.key) >= _NEARLY_FROM or is_cjk(w.key) or LOST in w.key for w in text.words)
+def _may_meet(item: Title, text: Title) -> bool:
+    """Whether words that share no key may still meet: one in the other, or nearly alike.  Cheap, and rarely wrong."""
+    for a in item.words:
+        ka = a.key
+        for b in text.words:
+            kb = b.key
+            if LOST in kb or (a.meanings and b.meanings):
+                return True
+            if len(ka) < len(kb):
+                if (len(ka) >= 3 or is_cjk(ka)) and (ka in kb or ka[1:] in kb):
+                    return True
+            elif len(kb) >= 3 and kb in ka:
+                return True
+            if ka[0] == kb[0] and len(ka) >= _NEARLY_FROM and abs(len(ka) - len(kb)) <= 2 and ka[1:3] == kb[1:3]:
+                return True
+            if len(ka) >= _NEARLY_FROM and ka[0] == kb[0] and ka[-2:] == kb[-2:]:
+                return True
+    return False
 
 
 def _by_key(pairing: _Pairing) -> None:

@@ -27,7 +27,8 @@ _LEAST_ID = 8  # signs of a part of an URL that can stand for one file
 _USED_BY_MANY = 0.6  # share of a designer's titles from which a word tells little
 _FEW_TITLES = 4
 _FEWEST = 30  # titles below which a word is not called common
-_LITTLE = 0.35
+_LITTLE = 0.35  # weight of such a word
+_LEAST = 0.6  # of any other
 _YEAR_RE = re.compile(r"(?:19|20)\d\d")
 _CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}(?:[A-Z](?![A-Z]))?|\d{4,9}", re.IGNORECASE)
 
@@ -230,10 +231,10 @@ def codes_in(text: str, *, most: int = 300) -> frozenset[str]:
 
 
 def _rarity(targets: Sequence[Target]) -> dict[str, float]:
-    """How much each word of the vault's titles tells, 0.3 to 1: the fewer titles have it, the more.
+    """How much each word of the vault's titles tells, 0.6 to 1: the fewer titles have it, the more.
 
-    Titles that differ only in kind, volume or size count once.  A word that stands in half of a designer's titles
-    tells little, however rare it is elsewhere.
+    However many titles have a word, one that has it differs from one that has not; only a word that a designer puts on
+    nearly everything tells little.  Titles that differ only in kind, volume or size count once.
     """
     seen: set[tuple[object, ...]] = set()
     titles: Counter[str] = Counter()
@@ -250,7 +251,7 @@ def _rarity(targets: Sequence[Target]) -> dict[str, float]:
         by_maker[who].update(keys)
         of_maker[who] += 1
     total = math.log(max(len(seen), _FEWEST) + 2)
-    rarity = {k: max(0.3, 1.0 - math.log(n) / total) for k, n in titles.items()}
+    rarity = {k: max(_LEAST, 1.0 - math.log(n) / total) for k, n in titles.items()}
     for who, counts in by_maker.items():
         if of_maker[who] >= _FEW_TITLES:
             for k, n in counts.items():

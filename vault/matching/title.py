@@ -55,6 +55,7 @@ class Title:
     version: str | None = None
     squashed: str = ""
     keys: frozenset[str] = frozenset()  # keys and stems of the words
+    plain: frozenset[str] = frozenset()  # keys of the words alone
 
     @property
     def months(self) -> frozenset[str]:
@@ -227,7 +228,8 @@ def parse(text: str, *, is_name: bool = False) -> Title:
         languages=frozenset(got.languages),
         sizes=ranges,
         version=got.version,
-        squashed="".join(w.key for w in named),
+        squashed=key("".join(w.key for w in named)),
+        plain=frozenset(w.key for w in named),
         keys=frozenset({w.key for w in named} | {w.stem for w in named}) if got.found else frozenset(),
     )
 
