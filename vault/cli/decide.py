@@ -88,7 +88,9 @@ def _answer(session: Session, wanted: str, *, file: str | None, later: bool, tak
             catalogue.withdraw_answer(item_id)
         else:
             digest = _digest_meant(catalogue, file) if file is not None else None
-            catalogue.add_answer(Answer(item_id=item_id, sha256=digest, later=later))
+            seen = [c.sha256 for q in catalogue.questions() if q.item_id == item_id for c in q.candidates]
+            rejected = () if digest or later else tuple(seen)
+            catalogue.add_answer(Answer(item_id=item_id, sha256=digest, later=later, rejected=rejected))
         rematch(catalogue)
         shelve(session.folder(), catalogue)
 

@@ -281,6 +281,8 @@ class Gatherer:
                 for member in opened.members(self.place):
                     if isinstance(member, Member):
                         entry.children.append(self._member(entry, member, budget, depth))
+                        if member.strayed:
+                            entry.problems.append(_strayed(entry, member))
                     else:
                         entry.refused.add(member.code)
                         source = f"{entry.source} > {member.name}"
@@ -348,6 +350,14 @@ def _handfuls(messages: Iterator[tuple[int, bytes]]) -> Iterator[list[tuple[int,
 def _inside(around: Entry, name: str) -> str:
     """The place inside the file on the disk, through all that lies between."""
     return f"{around.sighting.inside}/{name}" if around.sighting.inside else name
+
+
+def _strayed(around: Entry, member: Member) -> Problem:
+    return Problem(
+        source=f"{around.source} > {member.name}",
+        reason=f"its name leads out of the zip ({shown(member.strayed or '')}); it was read under a harmless name",
+        next="nothing was written elsewhere; delete the zip, if you do not know where it is from",
+    )
 
 
 def _digest(path: Path) -> tuple[str, int]:

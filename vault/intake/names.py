@@ -39,6 +39,12 @@ def member_name(name: str) -> str:
     return "/".join(kept[-12:]) or "unnamed"
 
 
+def points_outside(name: str) -> bool:
+    """Whether a name inside a zip would lead out of the folder it is unpacked in: a root, a drive, or ".."."""
+    flat = name.replace("\\", "/")
+    return flat.startswith("/") or bool(_DRIVE_RE.match(flat)) or ".." in flat.split("/")
+
+
 def _cut(part: str) -> str:
     """`part` without its middle, where it is too long: beginning and ending tell most."""
     return part if len(part) <= _LONGEST else f"{part[: _LONGEST - 40]}…{part[-39:]}"

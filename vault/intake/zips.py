@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from vault.errors import UnreadableError
-from vault.intake.names import file_part, member_name
+from vault.intake.names import file_part, member_name, points_outside
 
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
 _STEP = 256 * 1024
@@ -62,11 +62,15 @@ class Budget:
 
 @dataclass(frozen=True, kw_only=True)
 class Member:
-    """One unpacked member: its harmless name, and the file that now holds its bytes (the caller's to remove)."""
+    """One unpacked member: its harmless name, and the file that now holds its bytes (the caller's to remove).
+
+    `strayed` is the name as it stands in the zip, if that would lead out of it.
+    """
 
     name: str
     path: Path
     n_bytes: int
+    strayed: str | None = None
 
 
 def names_in(path: Path) -> frozenset[str]:
@@ -161,7 +165,9 @@ class OpenedZip:
                 if error.code == "full":
                     return
                 continue
-            yield Member(name=name, path=path, n_bytes=n_bytes)
+            written = real_name(entry)
+            strayed = written if points_outside(written) else None
+            yield Member(name=name, path=path, n_bytes=n_bytes, strayed=strayed)
 
     def _unpack(self, entry: zipfile.ZipInfo, path: Path) -> int:
         """Unpacks one member, counting; the number of bytes."""
