@@ -22,7 +22,7 @@ outcome does not depend on the order of arrival; ids come from the claim recorde
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -45,11 +45,11 @@ from vault.receipts.clusters import (
 )
 from vault.receipts.joined_sellers import build_sellers
 from vault.receipts.merging import is_purchase, merge
+from vault.receipts.pairing import MANY, likely_pairs
 from vault.receipts.seller_names import group_sellers
-from vault.receipts.title_likeness import covers, title_key
+from vault.receipts.title_likeness import covers, title_core, title_key
 
 _STAGES = (0, 1, 3)  # days between two documents of one order that carry its amount
-_MANY = 40  # equal orders in one bucket, beyond which none are told apart
 _SHORT_NUMBER = 4  # an order number of fewer characters is no evidence across sellers
 
 
@@ -64,7 +64,7 @@ def join(claims: Sequence[RecordedClaim], notices: Sequence[RecordedNotice]) -> 
     clusters = _across_sellers(clusters)
     clusters = _twins(clusters)
     for days in _STAGES:
-        clusters = _likely(clusters, days)
+        clusters = united(clusters, likely_pairs(clusters, days))
     clusters = _follow_ups(clusters)
     clusters, shared = _sums(clusters)
     merged: list[tuple[Purchase, str | None]] = []
@@ -199,62 +199,6 @@ def _twins(clusters: list[Cluster]) -> list[Cluster]:
     return united(clusters, pairs)
 
 
-def _likely(clusters: list[Cluster], days: int) -> list[Cluster]:
-    """Stage 4: pairs that agree in amount, day and seller, where each is the other's only candidate."""
-    buckets: dict[Hashable, list[Cluster]] = defaultdict(list)
-    for cluster in clusters:
-        if not cluster.only_follow_up or cluster.kinds == {DocumentKind.DOWNLOAD}:
-            for amount in cluster.amounts:
-                buckets[amount].append(cluster)
-    partners: dict[Place, dict[Place, Cluster]] = defaultdict(dict)
-    for members in buckets.values():
-        dated = sorted(((day, c.place, c) for c in members for day in c.days), key=lambda row: row[:2])
-        for k, (day, _, one) in enumerate(dated):
-            for later, _, other in dated[k + 1 : k + 1 + 5 * _MANY]:
-                if (later - day).days > days:
-                    break
-                if one is not other and _is_likely(one, other, (later - day).days):
-                    partners[one.place][other.place] = other
-                    partners[other.place][one.place] = one
-    return united(clusters, _only_ones(clusters, partners))
-
-
-def _only_ones(
-    clusters: list[Cluster], partners: dict[Place, dict[Place, Cluster]]
-) -> Iterator[tuple[Cluster, Cluster]]:
-    """Pairs where each is the other's only partner; n orders with n equal receipts pair off one by one."""
-    done: set[Place] = set()
-    for cluster in clusters:
-        mine = partners.get(cluster.place, {})
-        if not mine or cluster.place in done or len(mine) > _MANY:
-            continue
-        others = [mine[place] for place in sorted(mine)]
-        facing = partners[others[0].place]
-        if len(facing) == len(others) and all(partners[o.place].keys() == facing.keys() for o in others):
-            ones = [facing[place] for place in sorted(facing)]
-            done |= {c.place for c in (*ones, *others)}
-            yield from zip(sorted(ones, key=_by_day), sorted(others, key=_by_day))
-
-
-def _by_day(cluster: Cluster) -> tuple[list[date], Place]:
-    return (cluster.days, cluster.place)
-
-
-def _is_likely(one: Cluster, other: Cluster, gap: int) -> bool:
-    if not may_join(one, other) or one.kinds & other.kinds & {DocumentKind.PAYMENT}:
-        return False
-    if not set(one.roots) & set(other.roots) and not alike_names(one, other):
-        # A payee under the maker's own name, or no name at all: then the goods must be the same.
-        unnamed = not one.roots or not other.roots or one.only_payment != other.only_payment
-        if not unnamed or gap > 1 or not titles_agree(one, other):
-            return False
-    if one.titles and other.titles and not titles_agree(one, other):
-        return False
-    # Two mails of one kind, both without a number, on different days: bought twice.
-    same_kind = bool(one.kinds & other.kinds - {DocumentKind.DOWNLOAD, DocumentKind.INVOICE})
-    return not (gap and same_kind and not one.numbers and not other.numbers)
-
-
 def _sums(clusters: list[Cluster]) -> tuple[list[Cluster], dict[Place, tuple[str, ...]]]:
     """Stage 6: one payment for several orders of one mail (a marketplace) is evidence of each, no order of its own.
 
@@ -268,7 +212,7 @@ def _sums(clusters: list[Cluster]) -> tuple[list[Cluster], dict[Place, tuple[str
     orders: dict[tuple[str | None, Decimal], list[list[Cluster]]] = defaultdict(list)
     for members in together.values():
         amounts = [next(iter(sorted(c.amounts, key=repr)), None) for c in members]
-        if 2 <= len(members) <= _MANY and None not in amounts and len({a[0] for a in amounts if a}) == 1:
+        if 2 <= len(members) <= MANY and None not in amounts and len({a[0] for a in amounts if a}) == 1:
             currency = next(a[0] for a in amounts if a)
             orders[currency, sum((a[1] for a in amounts if a), Decimal(0))].append(members)
     kept: list[Cluster] = []
@@ -293,27 +237,30 @@ def _follow_ups(clusters: list[Cluster]) -> list[Cluster]:
             continue
         for root in cluster.roots:
             orders[root].append(cluster)
-            for key in {title_key(t) for p in cluster.parts for t in p.titles}:
+            for key in {title_core(t) for p in cluster.parts for t in p.titles}:
                 by_title[root, key].append(cluster)
     for members in orders.values():
         members.sort(key=lambda c: (c.days[:1] or [date.min], c.place))
-    pairs = _sent_again(clusters)
+    pairs: list[tuple[Cluster, Cluster]] = []
+    homeless: list[Cluster] = []
     for cluster in clusters:
         if cluster.only_follow_up and not cluster.numbers and cluster.roots:
-            exact = [c for t in cluster.titles for c in by_title.get((cluster.roots[0], title_key(t)), [])]
+            exact = [c for t in cluster.titles for c in by_title.get((cluster.roots[0], title_core(t)), [])]
             home = _home(cluster, list({c.place: c for c in exact}.values())) if exact else None
             home = home or _home(cluster, orders.get(cluster.roots[0], []))
             if home is not None:
                 pairs.append((home, cluster))
-    return united(clusters, pairs)
+            else:
+                homeless.append(cluster)
+    return united(clusters, [*pairs, *_sent_again(homeless)])
 
 
 def _sent_again(clusters: list[Cluster]) -> list[tuple[Cluster, Cluster]]:
-    """Download mails that name the same goods of one shop, and no number: the same files, sent again."""
+    """Download mails that name the same goods of one shop and belong to no known order: the same files, sent again."""
     buckets: dict[Hashable, list[Cluster]] = defaultdict(list)
     for cluster in clusters:
-        if cluster.kinds == {DocumentKind.DOWNLOAD} and not cluster.numbers and cluster.roots and cluster.titles:
-            buckets[cluster.roots[0], tuple(sorted(title_key(t) for t in cluster.titles))].append(cluster)
+        if cluster.kinds == {DocumentKind.DOWNLOAD} and cluster.titles:
+            buckets[cluster.roots[0], tuple(sorted(title_core(t) for t in cluster.titles))].append(cluster)
     return [(members[0], other) for members in buckets.values() for other in members[1:] if may_join(members[0], other)]
 
 

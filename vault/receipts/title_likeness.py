@@ -28,6 +28,13 @@ def title_key(title: str) -> str:
 
 
 @lru_cache(maxsize=65_536)
+def title_core(title: str) -> str:
+    """Equal for titles that differ only in looks and in words that documents add or leave out ("PDF")."""
+    words = title_words(title)
+    return " ".join(sorted(w for w in words if w not in name_words_of("title_formal"))) or " ".join(words)
+
+
+@lru_cache(maxsize=65_536)
 def title_words(title: str) -> tuple[str, ...]:
     """The words and numbers of a title in one spelling; pairs of letters where there are no blanks."""
     text = unicodedata.normalize("NFKD", fold(_CUT_RE.sub("", title[:1_000].replace("'", "").replace("’", ""))))
