@@ -41,6 +41,8 @@ _EXTENSION_RE = re.compile(
     r"|pes|dst|jef|exp|vp3|hus|xxx|vip|pec|sew|csv|xlsx?|rar|7z|crdownload|part|partial|download|tmp)$",
     re.IGNORECASE,
 )
+# `loamdressa4`: the sheet at the end of a run.
+_SHEET_RE = re.compile(r"(?<=[^\W\d_]{5})([Aa][04])(?![^\W_]|[.,]\d)")
 _LOST_RE = re.compile(r"(?<=[^\W\d_])[\ufffd?](?=[^\W\d_])|\ufffd")
 # Paper names and versions hold together; else a run of letters, or a number with its decimals.
 _WORD_RE = re.compile(
@@ -115,7 +117,7 @@ def words(text: str, *, is_name: bool = False) -> list[str]:
     if "\ufffd" in text or "?" in text:
         text = _LOST_RE.sub(LOST, text)
     if is_name:
-        text = _uncamel(text)
+        text = _uncamel(_SHEET_RE.sub(r" \1", text))
     out: list[str] = []
     for m in _WORD_RE.finditer(text):
         word = m.group()

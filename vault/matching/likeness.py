@@ -243,7 +243,7 @@ def _cut(run: str, pieces: list[Word]) -> tuple[list[Word], list[str]]:
             continue
         for n, fragment in enumerate(rest):
             at = fragment.find(text)
-            if at < 0 and len(text) > 4 and (clipped := _clipped(text, fragment)):
+            if at < 0 and len(text) >= 4 and (clipped := _clipped(text, fragment)):
                 # Two letters for one fell together where the words met: `kofta` + `askvader`.
                 text, at = clipped, fragment.find(clipped)
             if at < 0 or (len(text) == 3 and fragment != text and at > 0 and at + 3 < len(fragment)):

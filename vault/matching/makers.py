@@ -56,13 +56,7 @@ def same_maker(a: MakerName, b: MakerName) -> bool:
     if a.whole == b.whole or a.run == b.run:
         return True
     shorter, longer = sorted((a, b), key=lambda m: len(m.run))
-    if len(shorter.run) >= 4 and shorter.core <= longer.core:
-        return True
-    if len(shorter.run) >= 8:
-        from rapidfuzz.distance import OSA
-
-        return OSA.distance(a.run, b.run, score_cutoff=1) <= 1
-    return False
+    return len(shorter.run) >= 4 and shorter.core <= longer.core
 
 
 def one_of(candidate: MakerName, known: Iterable[MakerName]) -> bool:

@@ -10,8 +10,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-_LETTERS = {"XXXS": 0, "3XS": 0, "XXS": 1, "2XS": 1, "XS": 2, "S": 3, "M": 4, "L": 5, "XL": 6, "XXL": 7, "2XL": 7,
-            "XXXL": 8, "3XL": 8, "XXXXL": 9, "4XL": 9, "5XL": 10, "6XL": 11, "7XL": 12, "8XL": 13}  # fmt: skip
+# Letters by their place from XXXS; the first name of each is how it is shown.
+_NAMES = ("3XS XXXS", "2XS XXS", "XS", "S", "M", "L", "XL", "2XL XXL", "3XL XXXL", "4XL XXXXL", "5XL", "6XL", "7XL", "8XL")
+_LETTERS = {name: n for n, names in enumerate(_NAMES) for name in names.split()}
 _DASH = r"\s{0,2}(?:-|–|—|~|〜|_?to_?|_?bis_?|_?tot_?|_?till_?|\bà\b|\bal?\b|\bdo\b|\btil\b)\s{0,2}"
 _LETTER = r"(?:[2-8]X|X{1,4})?[SL]|M"
 _LETTER_RE = re.compile(rf"(?<![^\W_])({_LETTER}){_DASH}({_LETTER})(?![^\W_])", re.IGNORECASE)
@@ -31,8 +32,7 @@ class SizeRange:
 
     def __str__(self) -> str:
         if self.systems == ("letters",):
-            names = {n: name for name, n in reversed(_LETTERS.items())}
-            return f"{names[self.low]}-{names[self.high]}"
+            return f"{_NAMES[self.low].split()[0]}-{_NAMES[self.high].split()[0]}"
         return f"{self.low}-{self.high}"
 
 
@@ -64,8 +64,6 @@ def find(text: str, *, marked: bool = False) -> tuple[tuple[SizeRange, ...], str
         found.append(made)
         return " "
 
-    if not any(c.isdigit() for c in text) and "-" not in text and "–" not in text:
-        return (), text
     rest = _NUMBER_RE.sub(numbers, _LETTER_RE.sub(letters, text))
     return tuple(sorted(set(found))), rest
 
