@@ -152,6 +152,11 @@ SCENARIOS: list[tuple[str, list[PurchaseClaim | list[PurchaseClaim]], int]] = [
     ("the merchant's number on every receipt", [claim(PAYMENT, total="12.00", payment_number="M-778899"), claim(PAYMENT, total="5.00", payment_number="M-778899", day=DAY + timedelta(60))], 2),
     ("files sent again, no order known", [claim(DOWNLOAD, items=TWO), claim(DOWNLOAD, items=TWO, day=DAY + timedelta(90))], 1),
     ("refund under a long number, no shop named", [claim(ORDER, number="SB-896242", total="12.00", items=TWO), claim(REFUND, None, "SB-896242", refunded=True, day=DAY + timedelta(50))], 1),
+    ("a payment without goods, files without a sum", [claim(PAYMENT, total="9.00", payment_number="8F-331"), claim(DOWNLOAD, number="12", items=TWO[:1])], 1),
+    ("the same beside another order", [claim(PAYMENT, total="9.00", payment_number="8F-331"), claim(DOWNLOAD, number="12", items=TWO[:1]), claim(DOWNLOAD, number="13", items=TWO[1:])], 3),
+    ("order, receipt and invoice on three days", [claim(ORDER, total="7.00", items=TWO[:1]), claim(PAYMENT, total="7.00", payment_number="8F-331", day=DAY + timedelta(1)), claim(INVOICE, number="R2020-255", total="7.00", items=TWO[:1], day=DAY + timedelta(2))], 1),
+    ("bought again, each with its files", [claim(ORDER, total="7.00", items=TWO[:1]), claim(DOWNLOAD, items=TWO[:1]), claim(ORDER, total="7.00", items=TWO[:1], day=DAY + timedelta(90)), claim(DOWNLOAD, items=[item("Linnet Hat PDF")], day=DAY + timedelta(91))], 2),
+    ("two shops of alike names, same sum and day", [claim(ORDER, "Moss Patterns", "11610", "12.00", TWO[:1], seller_domain="mosspatterns.example"), claim(PAYMENT, "Moss Knits", total="12.00", payment_number="8F-331"), claim(ORDER, "Moss Knits", "77", "12.00", TWO[:1], DAY + timedelta(1), seller_domain="mossknits.example")], 2),
     ("number without a shop", [claim(ORDER, number="12345", total="12.00", items=TWO), claim(INVOICE, None, "12345", "12.00")], 1),
 ]  # fmt: skip
 

@@ -41,6 +41,7 @@ class Part:
     claim: PurchaseClaim
     share: str  # "" for a whole claim, else the key of the seller whose share it is
     root: str | None  # the seller's group
+    known_shop: bool  # the group has a domain of its own
     number: str  # order number in one spelling, or ""
     day: date | None
     titles: tuple[str, ...]
@@ -66,6 +67,7 @@ class Cluster:
         self.weak_numbers = {p.number for p in parts if p.number} - self.numbers
         self.payment_numbers = {number_key(p.claim.payment_number) for p in parts if p.claim.payment_number}
         self.roots = sorted({p.root for p in parts if p.root})
+        self.known_shop = any(p.known_shop for p in parts)
         self.names = sorted({p.claim.seller for p in parts if p.claim.seller})
         self.days = sorted({p.day for p in parts if p.day and p.claim.document not in FOLLOW_UPS}) or sorted(
             {p.day for p in parts if p.day}
@@ -126,7 +128,8 @@ def parts_of(claims: Sequence[RecordedClaim], groups: SellerGroups) -> Iterator[
                 recorded=recorded,
                 claim=claim,
                 share=share,
-                root=groups.root(naming_of(claim)),
+                root=(root := groups.root(naming_of(claim))),
+                known_shop=root in groups.with_domain,
                 number=number_key(claim.order_number),
                 day=claim.purchased_on or recorded.dated,
                 titles=tuple(item.title for item in claim.items),
@@ -242,4 +245,6 @@ def titles_agree(one: Cluster, other: Cluster) -> bool:
 
 def alike_names(one: Cluster, other: Cluster) -> bool:
     """Whether a name of one may be that of the other's seller."""
+    if one.known_shop and other.known_shop:
+        return False  # two shops with domains of their own are two, however alike their names
     return any(alike(a, b) for a in one.names for b in other.names)

@@ -9,10 +9,10 @@ apart:
    (a company's name, a payment service in between).
 4. *Likely*: seller, amount, currency and day agree, and no other order could be meant: payment receipts, invoices
    that print their own number, pages and exports without numbers.  Same day first, then one, then three days apart.
-5. *Follow-ups* without a number (files are ready, refund, shipped) go to the one order of the seller that holds their
+5. A payment without goods and a download mail without a sum, if nothing else happened at that shop on those days.
+6. *Follow-ups* without a number (files are ready, refund, shipped) go to the one order of the seller that holds their
    titles or amount.
-
-6. *One payment for all* orders of a marketplace's mail is evidence of each of them.
+7. *One payment for all* orders of a marketplace's mail is evidence of each of them.
 
 Two different order numbers of one seller are never joined, nor two claims of one document unless they name the same
 number.  Everything is looked up in buckets (seller and amount, seller and title), sorted by day: near-linear.  The
@@ -22,7 +22,7 @@ outcome does not depend on the order of arrival; ids come from the claim recorde
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -65,6 +65,7 @@ def join(claims: Sequence[RecordedClaim], notices: Sequence[RecordedNotice]) -> 
     clusters = _twins(clusters)
     for days in _STAGES:
         clusters = united(clusters, likely_pairs(clusters, days))
+    clusters = united(clusters, _neighbours(clusters))
     clusters = _follow_ups(clusters)
     clusters, shared = _sums(clusters)
     merged: list[tuple[Purchase, str | None]] = []
@@ -199,8 +200,26 @@ def _twins(clusters: list[Cluster]) -> list[Cluster]:
     return united(clusters, pairs)
 
 
+def _neighbours(clusters: list[Cluster]) -> Iterator[tuple[Cluster, Cluster]]:
+    """Stage 5: a payment that names no goods and a download mail that names no sum, alone on their days at one shop."""
+    by_root: dict[str, list[tuple[date, Place, Cluster]]] = defaultdict(list)
+    for cluster in clusters:
+        for root in cluster.roots:
+            by_root[root] += [(day, cluster.place, cluster) for day in cluster.days]
+    for rows in by_root.values():
+        rows.sort(key=lambda row: row[:2])
+        for k, (day, _, one) in enumerate(rows):
+            near = [c for d, _, c in rows[max(0, k - 9) : k + 10] if abs((d - day).days) <= 2 and c is not one]
+            others = list({c.place: c for c in near}.values())
+            if one.only_payment and not one.titles and len(others) == 1:
+                other = others[0]
+                gap = one.gap(other)
+                if other.titles and not other.amounts and gap is not None and gap <= 1 and may_join(one, other):
+                    yield one, other
+
+
 def _sums(clusters: list[Cluster]) -> tuple[list[Cluster], dict[Place, tuple[str, ...]]]:
-    """Stage 6: one payment for several orders of one mail (a marketplace) is evidence of each, no order of its own.
+    """Stage 7: one payment for several orders of one mail (a marketplace) is evidence of each, no order of its own.
 
     The clusters without such payments, and the further evidence of the rest.
     """
@@ -229,7 +248,7 @@ def _sums(clusters: list[Cluster]) -> tuple[list[Cluster], dict[Place, tuple[str
 
 
 def _follow_ups(clusters: list[Cluster]) -> list[Cluster]:
-    """Stage 5: what comes after an order and names no number goes to the one order it can mean."""
+    """Stage 6: what comes after an order and names no number goes to the one order it can mean."""
     orders: dict[str, list[Cluster]] = defaultdict(list)
     by_title: dict[tuple[str, str], list[Cluster]] = defaultdict(list)
     for cluster in clusters:

@@ -162,6 +162,7 @@ class SellerGroups:
 
     groups: Groups[str] = field(default_factory=Groups)
     shared_domains: frozenset[str] = frozenset()  # of marketplaces and mail providers: no identity
+    with_domain: frozenset[str] = frozenset()  # groups that a domain belongs to
 
     def root(self, naming: Naming) -> str | None:
         """The group of a mention, by its name first, else by its domain."""
@@ -200,7 +201,8 @@ def group_sellers(namings: Iterable[Naming]) -> SellerGroups:
             groups.find("d" + domain)
     _bind_labels(groups, names_of, spelled, shared)
     _bind_cores(groups, spelled)
-    return SellerGroups(groups=groups, shared_domains=frozenset(shared))
+    known = frozenset(groups.find("d" + domain) for domain in names_of if domain not in shared)
+    return SellerGroups(groups=groups, shared_domains=frozenset(shared), with_domain=known)
 
 
 def _unlike(keys: list[str], spelled: dict[str, str]) -> int:
