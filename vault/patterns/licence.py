@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 from vault.model.pattern import LicenceTerms, Quote
 from vault.patterns.licence_statements import Statement, answer_of, limit_alone, read_sentence
-from vault.patterns.licence_text import Sentence, sentences_of
-from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, words_of
+from vault.patterns.licence_text import Sentence, pages_with, sentences_of
+from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, header_words, words_of
 from vault.patterns.pages_text import PageText
 
 _MOST_READ = 500  # sentences let through the gate
@@ -127,6 +127,8 @@ class _Reader:
         if len(text) > 90 or sentence.item or not (ends or len(text) < 40):
             return False
         bare = text.rstrip(" .:：")
+        if not ends and header_words().isdisjoint(bare.casefold().split()):
+            return False
         for language in _languages(self.language):
             words = words_of(language)
             for key, value in (("head_no", False), ("head_yes", True)):
@@ -230,7 +232,7 @@ def _covered(text: str, words: Words) -> int:
 def _said(pages: Sequence[PageText], language: str | None) -> Iterator[_Said]:
     seen: set[str] = set()
     looked_at = read = 0
-    for page in pages:
+    for page in pages_with(pages, "licence"):
         reader = _Reader(language)
         for sentence in sentences_of(page):
             looked_at += 1

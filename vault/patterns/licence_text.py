@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from vault.patterns.licence_words import CJK_RE, plain
+from vault.patterns.licence_words import CJK_RE, gate, plain
 from vault.patterns.pages_text import PageText, TextLine
 
 MM_PER_PT = 25.4 / 72
@@ -54,6 +54,21 @@ class Sentence:
     def quote(self) -> str:
         """The page's own words with single blanks."""
         return " ".join(self.raw.split())
+
+
+def pages_with(pages: Sequence[PageText], section: str) -> Iterator[PageText]:
+    """The pages with a line that opens the gate of a section; most pages of a pattern are outlines with labels."""
+    known: dict[str, bool] = {}
+    opens = gate(section).opens
+    for page in pages:
+        found = False
+        for line in page.lines:
+            text = line.text
+            if text not in known:
+                known[text] = opens(text)
+            found = found or known[text]
+        if found:
+            yield page
 
 
 def sentences_of(page: PageText) -> Iterator[Sentence]:

@@ -116,9 +116,27 @@ class Gate:
                     counts[language] = counts.get(language, 0) + 1
         return counts
 
+    def opens(self, text: str) -> bool:
+        """Whether any word of the text opens the gate."""
+        for word in _words(text):
+            for stem, _ in self.stems.get(word[:_STEM], ()):
+                if word.startswith(stem):
+                    return True
+        return bool(CJK_RE.search(text)) and any(sign in text for sign, _ in self.inside)
+
 
 def _words(text: str) -> Iterator[str]:
     return (match.group().casefold() for match in re.finditer(r"\w+", text))
+
+
+@cache
+def header_words() -> frozenset[str]:
+    """The words that the openings of lists ("you may:") are made of."""
+    entries = [
+        entry for language in LANGUAGES for key in ("head_yes", "head_no")
+        for entry in table(language).get("licence", {}).get(key, ())
+    ]
+    return frozenset(word.casefold() for entry in entries for word in re.findall(r"[^\W\d_]{2,}", entry))
 
 
 @cache
