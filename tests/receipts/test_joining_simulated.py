@@ -1,6 +1,6 @@
 """Years of invented orders with the documents people have of them: hardly one is split, none is merged.
 
-Issue's aim for documents of strangers: split or merged purchases at most 1 %.  Here the truth is known exactly.
+The aim: split or merged purchases at most 1 %.  Here the truth is known exactly.
 """
 
 from __future__ import annotations
@@ -18,10 +18,8 @@ from vault.receipts.joining import join
 
 ORDERS = 400
 FIRST, LAST = ("Larch", "Otter", "Wren", "Moss", "Gable", "Nettle"), ("Loom", "Patterns", "Knits")
-NAMES, GARMENTS = (
-    ("Linnet", "Fenwick", "Rill", "Thorne", "Sorrel", "Merrow", "Cobble"),
-    ("Hat", "Coat", "Dress", "Bag", "Vest"),
-)
+NAMES = ("Linnet", "Fenwick", "Rill", "Thorne", "Sorrel", "Merrow", "Cobble")
+GARMENTS = ("Hat", "Coat", "Dress", "Bag", "Vest")
 # Document -> how many orders in a hundred have one.
 SHARES = {"order": 90, "again": 15, "payment": 50, "invoice": 30, "download": 50, "refund": 5}
 
