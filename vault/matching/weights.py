@@ -107,10 +107,8 @@ _TABLE = (
     _w("same folder", 2.0, "it lies in one folder with “{0}”"),
     _w("same name", 4.0, "it is named like “{0}”"),
     _w("same content", 6.0, "it has the same content as “{0}”"),
-    _w("fits a lacking part", 0.4, "it is a part that is lacking: {0}"),
     # Hints
     _w("same day", 2.2, "it was saved on the day of the order, and nothing else tells what it is"),
-    _w("soon after the order", 0.3, "it was saved soon after the order"),
     _w("not a pattern", -3.0, "it does not look like a pattern", stop=True),
     _w("you said so", 9.0, "you said that it is this file"),
 )
@@ -137,3 +135,9 @@ def table_markdown(weights: Mapping[str, Weight] = WEIGHTS) -> str:
         points = f"{w.points:+.1f}" + (" stop" if w.stop else "")
         lines.append(f"| {w.name} | {points} | {w.words.replace('{0}', '…').replace('{1}', '…')} |")
     return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    import sys
+
+    sys.stdout.write(table_markdown())
