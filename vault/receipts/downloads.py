@@ -66,6 +66,8 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         points -= 3
     if label in words.phrase_set("download", "action") or (label and is_file_name(label)):
         points += 3
+    elif label and any(p in label for p in words.phrases("signs", "download") if " " in p or not p.isascii()):
+        points += 3
     elif label and acts(label, words):
         points += 2
     if any(whole_phrase(label, (p,)) for p in words.phrases("signs", "not_file") if " " in p):

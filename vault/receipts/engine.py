@@ -182,7 +182,7 @@ def _claim(
     if total is None and len(order.items) == 1 and told_amounts and not order.rows:
         total_value = told_amounts[0].value
         sources.append(FieldSource(field="total", words=order.told[0].words, how="told in a sentence"))
-    if total_value is None and kind is not DocumentKind.DOWNLOAD:
+    if total_value is None and (order.rows or kind is not DocumentKind.DOWNLOAD):
         only = {abs(a.value) for s in view.spots for a in s.amounts if s.line not in order.beside}
         if len(only) == 1 and len(order.rows) <= 1:
             total_value = only.pop()
@@ -220,6 +220,7 @@ def _claim(
         items=tuple(i.claim for i in order.items),
         links=tuple(order.order_links),  # type: ignore[arg-type]
         payee_only=shop.third and kind is DocumentKind.PAYMENT,
+        unpaid=verdict.unpaid,
         cancelled=verdict.kind is DocumentKind.CANCELLATION,
         buyer_name=_buyer(view),
         buyer_mail=view.doc.recipient_address or None,

@@ -27,6 +27,7 @@ from vault.receipts.view import Spot, View
 from vault.receipts.words import trim_label
 
 _WORD_RE = re.compile(r"[^\W_]+")
+ENDS = frozenset({"total", "subtotal", "tax", "shipping", "amount_due"})
 _REACH = 7  # lines above a link in which its title may stand
 
 
@@ -85,7 +86,7 @@ def items_of(
             amount = one.amount.value if one.amount is not None else None
             claim = ItemClaim(title=one.title or "", amount=amount, quantity=1 if amount is not None else None)
             items.append(Item(claim, one.words, "told in a sentence"))
-    found = _downloads(view, start, stop, beside, loose)
+    found = _downloads(view, start, stop, beside, loose, {_key(i.claim.title) for i in items})
     terms = read_terms(view, start, stop)
     if not items:
         items = _listed(view, loose, found) or _recorded(view, start, stop)
@@ -101,6 +102,10 @@ def items_of(
             len(items) == 1 and bool(attached) or any(len(words & _slug(a)) >= min(2, len(words)) for a in attached)
         )
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
+    if found and any(i.claim.digital is False for i in items):
+        for item in items:
+            if item.claim.digital is None and item.claim.craft_pattern:
+                item.claim = replace(item.claim, digital=True)  # the parcel is for the others, the files for it
     if any(i.claim.craft_pattern for i in items):
         for item in items:
             if item.claim.digital and item.claim.craft_pattern is None:
@@ -210,8 +215,10 @@ def _key(text: str) -> str:
     return "".join(_WORD_RE.findall(fold(text)))
 
 
-def _downloads(view: View, start: int, stop: int, beside: set[int], loose: list[Row]) -> list[_Found]:
-    """Every download link of the section with the title that belongs to it."""
+def _downloads(
+    view: View, start: int, stop: int, beside: set[int], loose: list[Row], titles: set[str]
+) -> list[_Found]:
+    """Every download link of the section with the title that belongs to it; `titles` are the items' (as keys)."""
     out: list[_Found] = []
     taken: set[str] = set()
     context = False
@@ -239,11 +246,23 @@ def _downloads(view: View, start: int, stop: int, beside: set[int], loose: list[
             if link.url in taken:
                 continue
             listed = context and view.lines[spot.line].listed
-            if is_download(link, view.words, column=column or listed, context=context):
+            key = _key(link.text)
+            named = len(key) > 3 and any(key in t for t in titles) and _announces(view, spot)
+            if is_download(link, view.words, column=column or listed or named, context=context or named):
                 taken.add(link.url)
                 out.append(_Found(link, _title_near(view, index, link), index, spot.line))
     out.sort(key=lambda f: f.spot)
     return out
+
+
+def _announces(view: View, spot: Spot) -> bool:
+    """Whether the words around the links of a line speak of fetching ("Get your PDFs: A / B")."""
+    rest = spot.folded
+    for link in spot.links:
+        rest = rest.replace(fold(link.text), " ") if link.text else rest
+    about = (*view.words.phrases("download", "about"), "pdf")
+    first = rest.strip().split(" ")[0]
+    return not spot.amounts and (first in view.words.phrase_set("download", "verbs") or any(p in rest for p in about))
 
 
 def _title_near(view: View, index: int, link: Link) -> str | None:
@@ -261,6 +280,8 @@ def _title_near(view: View, index: int, link: Link) -> str | None:
         other = view.spots[back]
         if spot.line - other.line > _REACH:
             break
+        if other.label and set(other.concepts) & ENDS and other.line != spot.line:
+            break  # past the sums a link is the whole order's
         if not other.text or (other.links and (is_file_name(other.text) or is_action(other, view))):
             continue
         if any(is_file_name(k.text) for k in other.links):

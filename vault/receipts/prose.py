@@ -137,9 +137,16 @@ def _name_in(text: str, view: View) -> str | None:
         bare = word.lstrip("(\"“„«'’‘")
         if bare[:1].isupper() or bare[:1].isdigit() or bare in ("&", "–", "-", "+", "/"):
             kept = number + 1
+        elif _of_goods(fold(word).strip(".,;:!()"), view):
+            kept = number + 1
         elif fold(word) not in linking and not _bracketed(words, number):
             break
     return " ".join(words[:kept]).rstrip(",;:–- ") or None
+
+
+def _of_goods(word: str, view: View) -> bool:
+    """Whether a small word may be part of a title: a craft, a garment, a form ("waistcoat", "digital", "pattern")."""
+    return any(word in view.words.phrase_set("goods", key) for key in ("pattern", "craft", "digital", "format"))
 
 
 def _bracketed(words: list[str], number: int) -> bool:
@@ -161,6 +168,8 @@ def _title(paragraph: Paragraph, start: int, end: int, last: bool, view: View) -
             return quoted.group(1)
         stop = _END_RE.search(rest, 2)
         title = _AMOUNT_TAIL_RE.sub("", rest[: stop.start()] if stop else rest).strip()
+        if paragraph.masked[:start].rstrip().endswith((":", "：")):
+            return title or None
         return _name_in(title, view)
     inside = paragraph.masked[start:end].strip()
     quoted = _QUOTED_RE.search(inside)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
-from vault.language.amounts import Amount
+from vault.language.amounts import Amount, find_amounts
 from vault.language.dates import settle_after
 from vault.receipts.lines import Link
 from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
@@ -22,6 +22,7 @@ from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, bare_label, tr
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
 _COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
+_ENUMERATED_RE = re.compile(r"\(?(\d{1,2})[.)]\s+(?=\S)")
 _SENTENCE_RE = re.compile(r"(?<=\w{4})[.!?]\s+(?=[A-ZÀ-Þ])")
 _BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
 _BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
@@ -231,6 +232,8 @@ class _Reader:
                     self._break()
                 elif line in self.facts:
                     self._break()
+                elif (pair := self._pair_row(line)) is not None:
+                    self._line_spot(line, pair, False)
                 elif not self._row(line):
                     self._loose(line)
             line += 1
@@ -243,6 +246,7 @@ class _Reader:
         for group in groups.values():
             self._same_height(group)
             self._leading_counts(group)
+            self._enumerated(group)
 
     def _same_height(self, group: list[Row]) -> None:
         """Items printed as the same number of lines begin with their title, each on the first of them."""
@@ -270,6 +274,15 @@ class _Reader:
         for row, match in zip(group, matches):
             if match is not None:
                 row.quantity, row.title = int(match.group(1)) or None, row.title[match.end() :].rstrip(" @")
+
+    def _enumerated(self, group: list[Row]) -> None:
+        """Rows numbered "1.", "2.", ... lose their number."""
+        matches = [_ENUMERATED_RE.match(r.title) for r in group]
+        if not all(m is not None and int(m.group(1)) == n for n, m in enumerate(matches, 1)):
+            return
+        for row, match in zip(group, matches):
+            if match is not None and len(row.title) > match.end() + 1:
+                row.title = row.title[match.end() :]
 
     def _break(self) -> None:
         self.above.clear()
@@ -317,6 +330,23 @@ class _Reader:
             return False
         self._keep(row)
         return True
+
+    def _pair_row(self, line: int) -> Spot | None:
+        """A row of label and value ("Title | Peasant Skirt") as the line it stands for."""
+        spots = self.view.of_line(line)
+        if len(self.view.lines[line].cells) != 2 or len(spots) != 2 or not spots[0].whole or not spots[1].text:
+            return None
+        label, value = spots
+        if set(label.concepts) & TOTALS and not set(label.concepts) & {"line_amount"} or value.whole:
+            return None
+        if not set(label.concepts) & {"title", "quantity", "price", "unit_price", "line_amount", "option", "designer"}:
+            return None
+        if self.header is not None and self.view.lines[line].table == self.header.table:
+            return None
+        return replace(
+            value, text=f"{label.text.rstrip(':')}: {value.text}", concepts=label.concepts, label=label.text,
+            value=value.text, amounts=find_amounts(f"{label.text.rstrip(':')}: {value.text}", self.view.language),
+        )
 
     def _part_of(self, groups: list[list[Spot]]) -> bool:
         """ "Frost Fair Muff | included": a part of the bundle above."""
@@ -500,8 +530,9 @@ class _Reader:
             self._price(row, spot, concepts)
             return
         count = counted(text, self.words) if not ("reference" in role and "quantity" not in role) else None
-        if count is not None and row.quantity is None and not (set(concepts) & {"reference", "order_number"}):
-            row.quantity = count
+        if count is not None and not (set(concepts) & {"reference", "order_number"}):
+            if row.quantity is None or (spot.label and "quantity" in spot.concepts):
+                row.quantity = count
             return
         if set(concepts) & {"quantity"} and count is None and role:
             number = re.match(r"\d{1,3}\b", text)
@@ -581,33 +612,39 @@ class _Reader:
         if listed:
             self._break()
         for spot in view.of_line(line):
-            if not spot.text:
-                self._hang(line, spot)
-            elif spot.heading and not spot.amounts:
-                self._break()
-                if may_be_title(spot.text, self.words):
-                    self.above.append((line, spot))
-            elif spot.amounts:
-                self._priced_line(line, spot, listed)
-            elif spot.whole and set(spot.concepts) & COLUMNS and not spot.links:
-                if not (self.above and set(spot.concepts) & {"price", "unit_price", "line_amount"}):
-                    self._break()  # "Product price" below a title announces its price; other headings end what was above
-            elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
-                self.count = counted(spot.text, self.words)
-            elif self._continues(line, spot) or (self.figures and self._titled_below(line, spot)):
-                continue
-            elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
-                self._break()
+            self._line_spot(line, spot, listed)
+
+    def _line_spot(self, line: int, spot: Spot, listed: bool) -> None:
+        """One printed line: a name, a price, a count, a heading, or a detail of what stands above."""
+        if not spot.text:
+            self._hang(line, spot)
+        elif spot.heading and not spot.amounts:
+            self._break()
+            if may_be_title(spot.text, self.words):
                 self.above.append((line, spot))
-            elif listed and spot.links and self._free_line(line, spot):
-                continue
-            elif self._belongs(line, spot):
-                self._detail(self.rows[-1], spot, ())
-            elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
-                continue
-            else:
-                self.above.append((line, spot))
-                del self.above[:-12]
+        elif spot.amounts:
+            self._priced_line(line, spot, listed)
+        elif spot.whole and set(spot.concepts) & COLUMNS and not spot.links:
+            announces = set(spot.concepts) & {"price", "unit_price", "line_amount"}
+            near = bool(self.above) and line - self.above[-1][0] <= 1
+            if not (self.above and (announces or (near and "download" in spot.concepts))):
+                self._break()  # "Product price" below a title announces its price; other headings end what was above
+        elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
+            self.count = counted(spot.text, self.words)
+        elif self._continues(line, spot) or (self.figures and self._titled_below(line, spot)):
+            return
+        elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
+            self._break()
+            self.above.append((line, spot))
+        elif listed and spot.links and self._free_line(line, spot):
+            return
+        elif self._belongs(line, spot):
+            self._detail(self.rows[-1], spot, ())
+        elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
+            return
+        else:
+            self.above.append((line, spot))
+            del self.above[:-12]
 
     def _hang(self, line: int, spot: Spot) -> None:
         """A link with no text of its own: to the row above it."""

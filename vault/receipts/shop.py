@@ -29,6 +29,7 @@ _PROFILES = frozenset(
     ["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"]
 )
 _JOINS = frozenset("and und et y e och og i ja en de di von van la le du des del della & of the".split())
+_ADDRESS_RE = re.compile(r"\S{0,100}[@/.]\S{0,100}")
 _VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
 
 
@@ -115,8 +116,8 @@ def _cut(name: str, view: View) -> str:
     return " ".join(words[:7])
 
 
-def _from_templates(text: str, view: View) -> Iterator[str]:
-    """Names behind "from", "at", "bei" (before "から"): those that begin as names do."""
+def _from_templates(text: str, view: View) -> Iterator[tuple[str, bool]]:
+    """Names behind "from", "at", "bei" (before "から"): those that begin as names do; firm behind "payment to"."""
     lower = text.casefold() if len(text.casefold()) == len(text) else text.lower()
     for template in view.words.templates("prose", "seller"):
         anchor = template.anchor
@@ -132,9 +133,9 @@ def _from_templates(text: str, view: View) -> Iterator[str]:
             if template.behind:
                 name = text[at + len(anchor) :].lstrip()
                 if whole and name and _starts_name(name) and text[at + len(anchor)] == " ":
-                    yield _cut(name, view)
+                    yield _cut(name, view), " " in anchor
             else:
-                yield re.split(r"[\s、。・「」【】：:]", text[:at])[-1]
+                yield re.split(r"[\s、。・「」【】：:]", text[:at])[-1], False
             at = lower.find(anchor, at + 1)
 
 
@@ -181,8 +182,8 @@ def _common(view: View) -> _Poll:
 def _gather(view: View, poll: _Poll) -> None:
     doc = view.doc
     for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
-        for name in _from_templates(text, view):
-            poll.add(name, weight, "subject" if weight == 3.0 else "heading")
+        for name, firm in _from_templates(text, view):
+            poll.add(name, 5.0 if firm else weight, "subject" if weight == 3.0 else "heading")
     for match in _SUBJECT_MARK_RE.finditer(doc.subject):
         poll.add(match.group(1) or match.group(2), 3.0, "brackets in the subject")
     _sender(view, poll)
@@ -395,6 +396,10 @@ def _domain_of(view: View, name: str) -> str | None:
 def _free_domain(view: View, name: str) -> bool:
     """Whether no other name in the envelope claims the sender's domain."""
     domain = domain_key(_host(view.doc.sender_address))
+    if len(label := domain_label(domain)) > 4 and name_key(name) != label:
+        for spot in view.spots[-14:]:
+            if label in re.findall(r"[a-z0-9-]+", _ADDRESS_RE.sub(" ", spot.folded[:600])):
+                return False  # "... partners with Ticketmill to process payments"
     rivals = [
         view.doc.title,
         *view.doc.pictures[:2],

@@ -113,6 +113,7 @@ class Verdict:
     kind: DocumentKind
     purchase: bool
     looks: bool = False
+    unpaid: bool = False
     reason: str = ""
 
 
@@ -165,7 +166,8 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
     if proof < 3.0 and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="too little speaks for a purchase")
-    return Verdict(kind=kind, purchase=True)
+    unpaid = w("reminder") >= 2 and firm < 2 and not facts.downloads
+    return Verdict(kind=kind, purchase=True, unpaid=unpaid)
 
 
 def judge_history(signs: Signs, view: View) -> Verdict:

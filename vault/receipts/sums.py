@@ -137,7 +137,7 @@ def settle(rows: Sequence[Row], sums: Sequence[Sum]) -> tuple[list[Row], dict[in
 
 def _groups(rows: Sequence[Row]) -> list[list[Row]]:
     """The sets of rows to try: each group alone, then groups together, then all."""
-    names = list(dict.fromkeys(r.group for r in rows))[:_MAX_GROUPS]
+    names = sorted(dict.fromkeys(r.group for r in rows), key=_standing)[:_MAX_GROUPS]
     single = [[r for r in rows if r.group == n] for n in names]
     out = [list(rows)] if len(names) > 1 else []
     out = [*single, *out]
@@ -145,6 +145,11 @@ def _groups(rows: Sequence[Row]) -> list[list[Row]]:
         out.append([r for r in rows if r.group in names[:count]])
         out.append([r for r in rows if r.group in names[-count:]])
     return out
+
+
+def _standing(group: str) -> int:
+    """Ways to print items, the plainest first: it decides between groups that the sums find equal."""
+    return next((n for n, kind in enumerate(("table", "rows", "cards", "lines below")) if group.startswith(kind)), 2)
 
 
 def _best(rows: Sequence[Row], sums: Sequence[Sum], totals: Totals) -> tuple[list[Row], dict[int, Decimal], int]:

@@ -13,7 +13,7 @@ _LEADING_COUNT_RE = re.compile(r"\A\(?(\d{1,3})\s?(?:[x×*]|\bx\b)\)?\s+(?=\S)",
 _TRAILING_COUNT_RE = re.compile(
     r"[\s,(]+[x×*]\s?(\d{1,3})\)?\s*\Z|[\s,]+(\d{1,3})\s?[x×]\s*\Z|\s\((\d{1,2})\)\s*\Z", re.I
 )
-_CODE_TAIL_RE = re.compile(r"\s*[(\[]([A-Z]{2,6}[-_]\d{2,6}[A-Z]?|[A-Z]{1,4}\d{4,8})[)\]]\s*\Z")
+_CODE_TAIL_RE = re.compile(r"\s*[(\[](?:#\s?|SKU:?\s?)?([A-Z]{2,6}[-_]\d{2,6}[A-Z]?|[A-Z]{1,4}\d{4,8})[)\]]\s*\Z")
 _CODE_RE = re.compile(r"[A-Z0-9]{1,8}(?:[-_./][A-Z0-9]{1,10}){0,3}\Z")
 _FILE_RE = re.compile(
     r"[\w\-.+%()&', ]{1,120}\.(?:pdf|zip|svg|dxf|eps|png|jpe?g|pes|dst|jef|vp3|exp|hus|epub|rar|7z|mp4|docx?)\Z", re.I
@@ -161,11 +161,14 @@ def acts(label: str, words: Words) -> bool:
     """Whether a folded label says what to do ("Download pattern (A4)"), not what something is called."""
     if label in words.phrase_set("download", "action"):
         return True
-    verbs = words.phrases("download", "verbs")
-    first, last = label.split(" ")[0], label.split(" ")[-1]
-    return (
-        first in verbs or last in verbs or (not label.isascii() and any(v in label for v in verbs if not v.isascii()))
-    )
+    verbs, opening = words.phrase_set("download", "verbs"), words.phrase_set("download", "opening")
+    tokens = [t.strip(".,:;!()[]") for t in label.split(" ")]
+    if any(t in verbs for t in tokens):
+        return True
+    files = any(p in label for p in words.phrases("download", "about")) or "pdf" in tokens
+    if files and (tokens[0] in opening or tokens[-1] in opening):
+        return True
+    return not label.isascii() and any(v in label for v in verbs if v[0] >= "\u2e80")
 
 
 def is_action(spot: Spot, view: View) -> bool:
