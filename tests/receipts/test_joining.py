@@ -149,6 +149,7 @@ SCENARIOS: list[tuple[str, list[PurchaseClaim | list[PurchaseClaim]], int]] = [
     ("a payment to the maker by name, same goods", [claim(ORDER, number="12", total="12.00", items=TWO), claim(PAYMENT, "Ada Winters", None, "12.00", TWO, payment_number="77-1234", payee_only=True)], 1),
     ("a payment to someone, no goods named", [claim(ORDER, number="12", total="12.00", items=TWO), claim(PAYMENT, "Ada Winters", None, "12.00", payment_number="77-1234", payee_only=True)], 2),
     ("a sum alone", [claim(INVOICE, None, None, "200.00")], 0),
+    ("talk of money", [claim(PAYMENT, "Ada Winters", None, "10000.00")], 0),
     ("the merchant's number on every receipt", [claim(PAYMENT, total="12.00", payment_number="M-778899"), claim(PAYMENT, total="5.00", payment_number="M-778899", day=DAY + timedelta(60))], 2),
     ("files sent again, no order known", [claim(DOWNLOAD, items=TWO), claim(DOWNLOAD, items=TWO, day=DAY + timedelta(90))], 1),
     ("refund under a long number, no shop named", [claim(ORDER, number="SB-896242", total="12.00", items=TWO), claim(REFUND, None, "SB-896242", refunded=True, day=DAY + timedelta(50))], 1),

@@ -30,8 +30,8 @@ def is_purchase(said: Sequence[Said]) -> bool:
     that were delivered are proof if the document names shop and goods; a refund is, if it names the order.
     """
     claims = [claim for _, claim, _ in said]
-    if not any(c.seller or c.seller_domain or c.order_number or c.items for c in claims):
-        return False  # a sum alone names neither shop nor goods
+    if not any(c.items or c.order_number or c.payment_number or c.links for c in claims):
+        return False  # a name and a sum, as in any talk of money: nothing that was bought, no number to ask for
     kinds = {c.document for c in claims}
     good = [c for c in claims if not c.unpaid and not c.cancelled]
     delivered = any(
