@@ -23,7 +23,9 @@ NEXT = Seller(id="s5", name="Millrace Sewing")
 SELLERS = (OPEN, CLOSING, CLOSED, SOLD, NEXT)
 
 
-def item(title: str = "Sedge Smock", *, amount: str | None = "9.00", links: tuple[DownloadLink, ...] = (), **more: object) -> Item:
+def item(
+    title: str = "Sedge Smock", *, amount: str | None = "9.00", links: tuple[DownloadLink, ...] = (), **more: object
+) -> Item:
     fields: dict[str, object] = {"digital": True, "craft_pattern": True, **more}
     return Item(id=title, title=title, amount=Decimal(amount) if amount else None, links=links, **fields)  # type: ignore[arg-type]
 
@@ -37,7 +39,12 @@ def purchase(made: Item, seller: Seller | None = OPEN, on: date | None = date(20
 
 
 def view(
-    made: Item, seller: Seller | None = OPEN, *, state: ItemState = ItemState.MISSING, lacking: tuple[str, ...] = (), **more: object
+    made: Item,
+    seller: Seller | None = OPEN,
+    *,
+    state: ItemState = ItemState.MISSING,
+    lacking: tuple[str, ...] = (),
+    **more: object,
 ) -> PurchaseView:
     standing = Standing(item_id=made.id, state=state, lacking=lacking)
     return PurchaseView(purchase=purchase(made, seller, **more), items=(ItemView(item=made, standing=standing),))  # type: ignore[arg-type]
@@ -142,7 +149,9 @@ def test_a_lacking_part_is_named_in_the_next_step() -> None:
 
 def file(name: str, **facts: object) -> PatternFile:
     made = PatternFacts(media_type="application/pdf", is_pattern=True, **facts)  # type: ignore[arg-type]
-    return PatternFile(sha256=sha256(name.encode()).hexdigest(), n_bytes=10, facts=made, sightings=(Sighting(path=f"d/{name}"),))
+    return PatternFile(
+        sha256=sha256(name.encode()).hexdigest(), n_bytes=10, facts=made, sightings=(Sighting(path=f"d/{name}"),)
+    )
 
 
 def standing(made: Item, *files: PatternFile, **more: object) -> Standing:
@@ -158,7 +167,9 @@ def test_a_damaged_file_is_named_as_the_reason() -> None:
 
 def test_what_the_receipt_promises_and_no_file_holds_is_lacking() -> None:
     made = item(promised=("A4", "livret d'instructions", "fichier projecteur"))
-    found = standing(made, file("Sedge Smock A4.pdf", parts=("A4",)), file("Sedge Smock livret.pdf", parts=("instructions",)))
+    found = standing(
+        made, file("Sedge Smock A4.pdf", parts=("A4",)), file("Sedge Smock livret.pdf", parts=("instructions",))
+    )
     assert found.state is ItemState.PARTIAL
     assert found.lacking == ("fichier projecteur",)
     assert any("receipt promises" in w for w in found.why)

@@ -45,6 +45,8 @@ def test_nearly_every_state_is_right(case: tuple[Vault, MatchResult]) -> None:
 def test_questions_are_few_and_the_right_file_comes_first(case: tuple[Vault, MatchResult]) -> None:
     vault, result = case
     assert len(result.questions) <= 0.08 * len(vault.items)
-    answerable = [q for q in result.questions if any((q.item_id, c.sha256) in vault.same | vault.ask for c in q.candidates)]
+    answerable = [
+        q for q in result.questions if any((q.item_id, c.sha256) in vault.same | vault.ask for c in q.candidates)
+    ]
     first = sum((q.item_id, q.candidates[0].sha256) in vault.same | vault.ask for q in answerable)
     assert first >= 0.95 * len(answerable)

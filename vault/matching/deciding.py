@@ -17,6 +17,7 @@ from vault.matching.targets import Bought, same_product
 from vault.matching.weights import ASK, GAP, LINK, Weight
 from vault.model.match import Answer
 
+OUT_OF_REACH = ASK - 1.0  # points below which a pair is forgotten
 # A stop that does not part targets of one product: either order of a pattern bought twice explains the file.
 _TWIN_STOPS = frozenset({"stamped for another order"})
 
@@ -65,7 +66,7 @@ def score01(points: float) -> float:
 
 
 def scored(
-    evidence: Mapping[int, Evidence], weights: Mapping[str, Weight], *, least: float = ASK - 1.0
+    evidence: Mapping[int, Evidence], weights: Mapping[str, Weight], *, least: float = OUT_OF_REACH
 ) -> tuple[Scored, ...]:
     """Evidence by target added up, best first, without what is out of reach."""
     made = [Scored(p, e.points(weights), e.stops(weights), e) for p, e in evidence.items()]

@@ -33,6 +33,9 @@ _LINES = 20000  # characters of text in which lines that come again are looked f
 _LINE = (4, 90)
 _DIGITS_RE = re.compile(r"\d+")
 _NOT_WORD_RE = re.compile(r"[\W_]+")
+# What `Filed.release` lets go of.
+_HEAVY = ("voices", "lines", "mentions", "text_codes", "document", "name_titles", "codes", "folder_codes", "urls", "sites",
+          "makers", "authors")  # fmt: skip
 OWN = ("document", "heading", "metadata", "line", "name")
 
 
@@ -46,38 +49,34 @@ class Voice:
 
 
 class Filed:
-    """A file made ready.  What costs time is made when first asked for."""
+    """A file made ready.  What costs time or room is made when first asked for, and let go of by `release`."""
 
     def __init__(self, file: PatternFile) -> None:
+        facts = file.facts
         self.file = file
         self.sha256 = file.sha256
-        self.facts = file.facts
-        places = [_Place.of(s) for s in sorted(file.sightings, key=_sighting_key)]
-        self.places = places
-        self.names = tuple(dict.fromkeys(p.name for p in places))
-        self.name_titles = tuple(parse(n, is_name=True) for n in self.names)
-        facts = file.facts
-        self.document = parse(facts.title) if facts.title else EMPTY
-        self.orders = frozenset(
-            {code_key(facts.stamp.order_number)} if facts.stamp and facts.stamp.order_number else ()
-        )
-        self.urls = frozenset(
-            k for s in file.sightings for u in (s.origin_url, s.referrer_url) if u for k in link_keys(u)
-        )
-        self.sites = frozenset(h for s in file.sightings if s.origin_url and (h := host(s.origin_url)))
+        self.facts = facts
+        self.places = tuple(_Place.of(s) for s in sorted(file.sightings, key=_sighting_key))
+        self.names = tuple(dict.fromkeys(p.name for p in self.places))
+        stamp = facts.stamp
+        self.orders = frozenset({code_key(stamp.order_number)} if stamp and stamp.order_number else ())
         self.days = frozenset(s.modified[:10] for s in file.sightings if s.modified)
-        own = {code_key(facts.product_code)} if facts.product_code else set()
-        self.codes = frozenset(own.union(*(codes_in(n) for n in self.names)))
-        self.folder_codes = frozenset(c for p in places for f in (*p.folders, *p.zip_names) for c in codes_in(f))
+        self.zips = frozenset(p.zip_sha256 for p in self.places if p.zip_sha256)
+        self.speaks = informative(self.document)
+        self.generic_name = not any(informative(t) for t in self.name_titles)
+        self.unusable = self._unusable()
+
+    def release(self) -> None:
+        """Forgets what can be made again; a vault of many files is held in little memory that way."""
+        for name in _HEAVY:
+            self.__dict__.pop(name, None)
 
     @property
     def name(self) -> str:
         """The file's own name, as first seen."""
         return self.names[0] if self.names else self.sha256[:12]
 
-    @property
-    def unusable(self) -> str | None:
-        """Why the file makes no item held, or None."""
+    def _unusable(self) -> str | None:
         facts = self.facts
         if facts.unusable:
             return facts.unusable
@@ -88,6 +87,38 @@ class Filed:
         if facts.damaged:
             return "damaged"
         return "preview" if any("preview" in t.parts for t in (self.document, *self.name_titles)) else None
+
+    @cached_property
+    def document(self) -> Title:
+        """The title in the document."""
+        return parse(self.facts.title) if self.facts.title else EMPTY
+
+    @cached_property
+    def name_titles(self) -> tuple[Title, ...]:
+        """What the file's names say."""
+        return tuple(parse(n, is_name=True) for n in self.names)
+
+    @cached_property
+    def codes(self) -> frozenset[str]:
+        """What may be a product code or order number, in the document or the names."""
+        own = {code_key(self.facts.product_code)} if self.facts.product_code else set()
+        return frozenset(own.union(*(codes_in(n) for n in self.names)))
+
+    @cached_property
+    def folder_codes(self) -> frozenset[str]:
+        """The same of its folders and zips."""
+        return frozenset(c for p in self.places for f in (*p.folders, *p.zip_names) for c in codes_in(f))
+
+    @cached_property
+    def urls(self) -> frozenset[str]:
+        """By what the addresses it came from are recognised."""
+        addresses = (u for s in self.file.sightings for u in (s.origin_url, s.referrer_url) if u)
+        return frozenset(k for u in addresses for k in link_keys(u))
+
+    @cached_property
+    def sites(self) -> frozenset[str]:
+        """The sites it came from."""
+        return frozenset(h for s in self.file.sightings if s.origin_url and (h := host(s.origin_url)))
 
     @cached_property
     def voices(self) -> tuple[Voice, ...]:
@@ -101,11 +132,13 @@ class Filed:
         lines = [h for h in facts.headings[:MOST_HEADINGS] if h and h != facts.title]
         # As names: a number at the end of a heading or line is as likely that of the page as that of a volume.
         out += [Voice("heading", h, parse(h, is_name=True)) for h in lines]
-        out += [
-            Voice("heading", joined, parse(joined, is_name=True))
-            for n in range(2, min(_JOINED, len(lines)) + 1)
-            if len(joined := " ".join(lines[:n])) <= 2 * _LINE[1]
-        ]
+        if len(self.document.words) < 2:
+            # The title may stand on several lines, of which the document's title is the first, or none.
+            out += [
+                Voice("heading", joined, parse(joined, is_name=True))
+                for n in range(2, min(_JOINED, len(lines)) + 1)
+                if len(joined := " ".join(lines[:n])) <= 2 * _LINE[1]
+            ]
         if not informative(self.document):
             out += [Voice("line", line, parse(line, is_name=True)) for line in self.lines]
         out += [Voice("name", n, t) for n, t in zip(self.names, self.name_titles, strict=True)]
@@ -191,16 +224,6 @@ class Filed:
     def nameless(self) -> bool:
         """Whether the file says nothing of its own about what it is, in its title, headings or name."""
         return self.generic_name and not any(v.kind in ("document", "heading") for v in self.voices)
-
-    @property
-    def generic_name(self) -> bool:
-        """Whether every name of the file says nothing (`download.pdf`, `A4.pdf`)."""
-        return not any(informative(t) for t in self.name_titles)
-
-    @cached_property
-    def zips(self) -> frozenset[str]:
-        """Digests of the zips it came in."""
-        return frozenset(p.zip_sha256 for p in self.places if p.zip_sha256)
 
     @cached_property
     def stems(self) -> frozenset[tuple[str, tuple[str, ...]]]:

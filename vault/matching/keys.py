@@ -69,7 +69,7 @@ def repair(text: str) -> str:
     return text
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=32768)
 def key(word: str) -> str:
     """The coarse key of one word (see above)."""
     if word.isascii():
@@ -88,7 +88,7 @@ def key(word: str) -> str:
     return plain
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def stem(word_key: str) -> str:
     """`word_key` without the ending that a plural or a case puts on it."""
     if len(word_key) < 5 or not word_key.isascii() or word_key[-1].isdigit():

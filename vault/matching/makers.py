@@ -35,7 +35,7 @@ class MakerName:
     words: tuple[str, ...]
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def maker(name: str) -> MakerName | None:
     """`name` made ready; None where it names nobody."""
     all_words = [key(w) for w in words(name.split("@")[0] if "@" in name else name, is_name=True)]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from vault.matching.deciding import Answers, Outcome, Scored, decide, score01, scored
+from vault.matching.deciding import OUT_OF_REACH, Answers, Outcome, Scored, decide, score01, scored
 from vault.matching.evidence import Evidence, weigh
 from vault.matching.filed import Filed
 from vault.matching.hints import on_the_day
@@ -56,6 +56,8 @@ class Matcher:
             self._filed[file.sha256] = filed
             self._groups.add(filed)
             alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
+            filed.speaks = filed.speaks or any(e.own_share for e in alone.values())
+            alone = {p: e for p, e in alone.items() if e.points(self.weights) >= OUT_OF_REACH}
             self._alone[file.sha256] = alone
             own = self._own[file.sha256] = self._decided_alone(filed, alone)
             for place in own:
@@ -64,6 +66,7 @@ class Matcher:
                 self._fresh.update(self._waiting.get(source.purchase.id, ()))
             self._fresh.add(file.sha256)
             self._fresh.update(self._neighbours(filed))
+            filed.release()
 
     def _decided_alone(self, filed: Filed, alone: dict[int, Evidence]) -> tuple[int, ...]:
         told = self.answers.by_file.get(filed.sha256)

@@ -11,7 +11,22 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 # Letters by their place from XXXS; the first name of each is how it is shown.
-_NAMES = ("3XS XXXS", "2XS XXS", "XS", "S", "M", "L", "XL", "2XL XXL", "3XL XXXL", "4XL XXXXL", "5XL", "6XL", "7XL", "8XL")
+_NAMES = (
+    "3XS XXXS",
+    "2XS XXS",
+    "XS",
+    "S",
+    "M",
+    "L",
+    "XL",
+    "2XL XXL",
+    "3XL XXXL",
+    "4XL XXXXL",
+    "5XL",
+    "6XL",
+    "7XL",
+    "8XL",
+)
 _LETTERS = {name: n for n, names in enumerate(_NAMES) for name in names.split()}
 _DASH = r"\s{0,2}(?:-|–|—|~|〜|_?to_?|_?bis_?|_?tot_?|_?till_?|\bà\b|\bal?\b|\bdo\b|\btil\b)\s{0,2}"
 _LETTER = r"(?:[2-8]X|X{1,4})?[SL]|M"

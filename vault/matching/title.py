@@ -206,7 +206,7 @@ def _joined_phrases() -> re.Pattern[str]:
     return re.compile("(?:" + "|".join(phrases) + r")(?![^\W_])", re.IGNORECASE)
 
 
-@lru_cache(maxsize=32768)
+@lru_cache(maxsize=8192)
 def parse(text: str, *, is_name: bool = False) -> Title:
     """What `text` says as a title; `is_name`: it is the name of a file or folder."""
     text = plain_name(text[:MOST_TEXT]) if is_name else repair(text[:MOST_TEXT])

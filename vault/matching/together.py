@@ -13,7 +13,6 @@ from dataclasses import dataclass, field, replace
 
 from vault.matching.evidence import Evidence
 from vault.matching.filed import Filed
-from vault.matching.title import informative
 
 SMALL_FOLDER = 12  # files up to which a folder may be that of one thing
 
@@ -57,11 +56,6 @@ class Groups:
         return self.contents[file.facts.content_fingerprint] if file.facts.content_fingerprint else []
 
 
-def speaks(file: Filed, alone: Mapping[int, Evidence]) -> bool:
-    """Whether the file itself names what it is: by the title in the document, or by whatever names something bought."""
-    return informative(file.document) or any(e.own_share for e in alone.values())
-
-
 def told_by_mates(
     file: Filed,
     groups: Groups,
@@ -85,7 +79,7 @@ def told_by_mates(
     for sha in sorted(groups.same_content(file)):
         if sha != file.sha256 and own.get(sha):
             say(own[sha], "same content", filed[sha])
-    if speaks(file, alone[file.sha256]):
+    if file.speaks:
         return out
     for name, shas in groups.mates(file):
         mates = [filed[s] for s in sorted(set(shas)) if s != file.sha256]
@@ -94,7 +88,7 @@ def told_by_mates(
             continue  # several things lie here, or nothing known
         places = next(iter(told))
         owners = [m for m in mates if own.get(m.sha256)]
-        strangers = [m for m in mates if not own.get(m.sha256) and m.unusable is None and speaks(m, alone[m.sha256])]
+        strangers = [m for m in mates if not own.get(m.sha256) and m.unusable is None and m.speaks]
         if strangers and not (name == "same zip" and _zip_says(owners, places, alone)):
             continue  # something that belongs to nothing known
         if name != "same name" and not _fits(file, owners):
