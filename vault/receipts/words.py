@@ -77,6 +77,9 @@ _MAX_LABEL_WORDS = 7
 _CJK = "\u2e80"  # scripts without blanks begin here
 
 
+_MOST_REMEMBERED = 16_384  # texts whose meaning is kept at hand; a mailbox of letters must not fill the memory
+
+
 @lru_cache(maxsize=16_384)
 def trim_label(text: str) -> str:
     """`text` folded, without the colon, number sign or brackets around a label."""
@@ -184,6 +187,8 @@ class Words:
         """The concepts of a label that is trimmed already; of the document's language, else English, else any."""
         found = self._exact.get(key)
         if found is None:
+            if len(self._exact) >= _MOST_REMEMBERED:
+                self._exact.clear()
             found = self._exact[key] = self._lookup(key)
         return found
 
