@@ -154,13 +154,35 @@ def bare_title(piece: str) -> str:
         if match and _WORDS_RE.search(text[match.end():]) and not _belongs(text[: match.end()], text[match.end():]):
             text = text[match.end():]
         text = _cut_tail(text, tail)
-        text = _cut_tail(text, _TAIL_FORMAT_RE)
+        for more in (_TAIL_FORMAT_RE, _TAIL_MORE_RE, _tail_sizes_re()):
+            text = _cut_tail(text, more)
+        text = _LEAD_FORMAT_RE.sub("", text)
         text = _unquoted(text.strip(_TRIM))
         if text == before:
             break
     if text[:1].islower() and whole[:1].isupper():
         return whole  # "Schnittmuster und Nähanleitung": no name in it
     return text
+
+
+_LEAD_FORMAT_RE = re.compile(r"(?:[A-Z]{2,4}[-–]?\d{2,6}|[aA][0-4]|us\s?letter)(?:\s+[-–:]\s+|\s+)(?=[^\W\d])")
+_TAIL_MORE_RE = re.compile(
+    r"[\s,\-–]+[A-Z]{2,4}[-–]?\d{2,6}|[\s,\-–]+\(?(?:english|deutsch|français|nederlands|español|italiano|svenska|dansk|"
+    r"norsk|polski|suomi|日本語)(?:\s+version)?\)?",
+    re.IGNORECASE,
+)
+
+
+@cache
+def _tail_sizes_re() -> re.Pattern[str]:
+    """Sizes at the end: after a size label, in brackets, or a range of numbers ("34-46")."""
+    labels = "|".join(re.escape(label) for label in entries("labels", "size") if len(label) > 1)
+    span = rf"{_SIZE}\s?(?:[-–—/]|to|bis|à|al|til|till|tot|do)\s?t?{_SIZE}"
+    return re.compile(
+        rf"[\s,\-–:]+(?:\(?(?:{labels})\.?:?\s*{_SIZE}(?:\s?(?:[-–—/,]|to|bis|à|al|til|till|tot|do)\s?{_SIZE})*\)?"
+        rf"|\(\s?{_SIZE}(?:\s?[-–—/,]\s?{_SIZE})*\s?\)|t?{span})",
+        re.IGNORECASE,
+    )
 
 
 _OF_RE = re.compile(
@@ -227,6 +249,7 @@ def may_be_name(text: str) -> bool:
 
 
 _AND_RE = re.compile(r"\s(?:and|und|et|en|y|e|og|och|i|ja)\s")
+_NUMBERED_NAME_RE = re.compile(r"\w (?:no|nr|vol|n) \d")
 _SENTENCES_RE = re.compile(r"\w{3,}\.\s")
 _BY_RE = re.compile(r"(?:by|par|von|door|por)\s(?=[A-ZÀ-Þ])")
 _PART_RE = re.compile(r"[^\W\d].* (?:[a-z]|\d{1,2})")
@@ -277,6 +300,8 @@ def _plain_words() -> frozenset[str]:
 
 def _only_trade_words(folded: str) -> bool:
     """A line whose every word is of the trade, with a number or a cutting word among them."""
+    if _NUMBERED_NAME_RE.search(folded):
+        return False  # "Dress No. 12" is a name
     words = folded.split()
     if not all(word in _plain_words() or word.isdigit() for word in words):
         return False
