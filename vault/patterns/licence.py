@@ -18,8 +18,8 @@ from vault.patterns.licence_text import Sentence, pages_with, sentences_of
 from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, header_words, words_of
 from vault.patterns.pages_text import PageText
 
-_MOST_READ = 500  # sentences let through the gate
-_MOST_LOOKED_AT = 30_000
+_MOST_READ = 60_000  # characters of sentences let through the gate; a licence has some thousands
+_MOST_LOOKED_AT = 30_000  # sentences
 _MOST_QUOTES = 20
 _IN_LICENCE = 12  # sentences after a heading or a first statement that still speak of the licence
 _IN_LIST = 10  # points under "you may:" where they carry no bullets
@@ -241,8 +241,9 @@ def _said(pages: Sequence[PageText], language: str | None) -> Iterator[_Said]:
             if sentence.text in seen and len(sentence.text) > 12:
                 continue
             seen.add(sentence.text)
+            if gate("licence").opens(sentence.text):
+                read += len(sentence.text)
             found = [*reader.read(sentence), *_commons(sentence)]
-            read += bool(found)
             yield from found
 
 
