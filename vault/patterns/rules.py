@@ -19,6 +19,8 @@ from vault.patterns.licence import licence_terms
 from vault.patterns.maker import designer_of
 from vault.patterns.pages_text import PageText, pages_of, pages_of_text
 from vault.patterns.parts import preview_of, promised_parts
+from vault.patterns.seam import seam_allowance_mm
+from vault.patterns.stamp import stamp_of
 from vault.patterns.yarn import yarn_details
 
 LARGEST_TEXT = 400_000  # characters kept for search and matching
@@ -70,20 +72,29 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
         kind = Kind(is_pattern=None, craft=None, why=("a licence sheet: its words are terms of use",))
     if kind.is_pattern is False:
         return _other_document(pages, metadata, kind, language=language, name=name, text=text)
-    buyer: tuple[str, ...] = ()
+    stamp = stamp_of(pages, None)
+    buyer = tuple(said for said in (stamp.name, stamp.mail) if said) if stamp else ()
     designer, title, why = _identity(pages, metadata, name=name, buyer=buyer)
+    if stamp is not None and designer is not None:
+        stamp = stamp_of(pages, designer)
+    # knitting and crochet have seams, but nothing is allowed for them
+    seam, seam_why = seam_allowance_mm(pages, language) if kind.craft not in ("knitting", "crochet") else (None, "")
     version, version_line = version_of(pages)
     preview = preview_of(pages, name=name, language=language)
-    details = yarn_details(pages, kind.craft)
-    why = (*kind.why, *why)
+    reasons = [*kind.why, *why]
+    if seam_why:
+        reasons.append(f"seam allowance by “{seam_why}”")
     if version:
-        why = (*why, f"version by “{version_line}”")
+        reasons.append(f"version by “{version_line}”")
+    if preview:
+        reasons.append(preview)
     return RuleFacts(
         is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
-        licence=licence, version=version, promised=promised_parts(pages, language), product_code=product_code_of(pages),
+        seam_allowance_mm=seam, licence=licence, stamp=stamp, version=version,
         parts=("instructions",) if reading is None and kind.is_pattern else (),
-        headings=headings_of(pages), other_titles=other_titles(pages), preview=preview,
-        details=details, text=text[:LARGEST_TEXT], why=(*why, preview) if preview else why,
+        promised=promised_parts(pages, language), product_code=product_code_of(pages), headings=headings_of(pages),
+        other_titles=other_titles(pages), preview=preview, details=yarn_details(pages, kind.craft),
+        text=text[:LARGEST_TEXT], why=tuple(reasons),
     )
 
 

@@ -39,6 +39,11 @@ _SIZE = (
     r"(?:\s?(?:cm|y|m|mo|w|years?|months?))?"
 )
 _SIZE_LIST_RE = re.compile(rf"\b{_SIZE}\s?\(\s?{_SIZE}(?:\s?[,)\]/]|\s?[-–]\s?{_SIZE}\))", re.IGNORECASE)  # "S (M, L)"
+_MEASURE_RE = re.compile(
+    r"\d+(?:[.,/]\d+|\s?[½¼¾])?\s*"
+    r"(?:[x×]\s*\d|(?:cm|mm|in|inch(?:es)?|yds?|pouces?|zoll|tommer|tum|cale?|tuumaa)\b|[\"″])",
+    re.IGNORECASE,
+)
 _SIZES_RE = re.compile(
     rf"(?:(?:us|uk|eu|de|fr)?\s*{_SIZE})(?:\s*(?:[-–—,·/+&()\[\]|]|to|bis|à|a|al|til|till|tot|do|and|und|et|〜|～|から)*\s*"
     rf"(?:us|uk|eu|de|fr)?\s*{_SIZE}){{0,40}}\s*[)\]]?",
@@ -87,7 +92,7 @@ def is_format(piece: str) -> bool:
     bare = piece.strip(_TRIM + "().")
     if any(expression.fullmatch(bare) for expression in (_PAPER_RE, _PAGE_RE, _SIZES_RE, _VERSION_RE, _DATE_RE)):
         return True
-    if _SIZE_LIST_RE.search(bare):
+    if _SIZE_LIST_RE.search(bare) or _MEASURE_RE.match(bare):
         return True
     if _PAGE_LABEL_RE.match(bare) and len(bare.split()) <= 6:
         return True
