@@ -1,4 +1,4 @@
-"""Speed, memory and growth of matching, and a plain baseline on the same pairs: `python tests/benchmarks/bench_matching.py`.
+"""Speed, memory and growth of matching, and a plain baseline: `python tests/benchmarks/bench_matching.py`.
 
 Two sizes of vault are matched from nothing, 1,250 items x 5,000 files and 5,000 x 20,000, each in a process of its own,
 so that memory is that of one run; then one new file against them.  The baseline on the gold pairs is what a general
@@ -20,11 +20,11 @@ import psutil
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "tests" / "matching"), str(ROOT / "fixtures" / "linking")]
 
-from scenes import Scene, scenes
-from vaults import Vault, make_vault
+from scenes import Scene, scenes  # noqa: E402
+from vaults import Vault, make_vault  # noqa: E402
 
-from vault.matching import Matcher, match
-from vault.model.pattern import PatternFacts, PatternFile, Sighting
+from vault.matching import Matcher, match  # noqa: E402
+from vault.model.pattern import PatternFacts, PatternFile, Sighting  # noqa: E402
 
 SIZES = ((590, 5_000), (2_370, 20_000))  # orders (about 2.1 items each), files
 LETTERS = "abcdefghijklmnoprstuv"
@@ -60,7 +60,8 @@ def measure_one(orders: int, n_files: int) -> None:
     wrong = len(links - vault.same - vault.may)
     sizes = f"{len(vault.items)} items x {len(vault.files)} files"
     print(f"{sizes:<30}{seconds:7.1f} s  {1000 * seconds / len(vault.files):5.2f} ms a file  {grown:5.0f} MiB more")
-    print(f"{'':<30}{len(links & vault.same)} of {len(vault.same)} links, {wrong} wrong, {len(result.questions)} questions")
+    right, asked = len(links & vault.same), len(result.questions)
+    print(f"{'':<30}{right} of {len(vault.same)} links, {wrong} wrong, {asked} questions")
     known = next(f for f in vault.files if f.facts.title and (vault.items[0].item.id, f.sha256) not in vault.may)
     times = []
     for n in range(20):
@@ -82,11 +83,13 @@ def baseline(gold: list[Scene], least: float) -> tuple[int, int, int]:
         for file in scene.files:
             sighting = file.sightings[0]
             texts = [file.facts.title or "", (sighting.inside or sighting.path).rsplit("/", 1)[-1].removesuffix(".pdf")]
-            ratios = [
-                (max(fuzz.token_set_ratio(m.item.title, t, processor=utils.default_process) for t in texts if t), m.item.id)
+            ratios = {
+                m.item.id: max(
+                    fuzz.token_set_ratio(m.item.title, t, processor=utils.default_process) for t in texts if t
+                )
                 for m in scene.items
-            ]
-            best, item_id = max(ratios)
+            }
+            item_id, best = max(ratios.items(), key=lambda e: (e[1], e[0]))
             if best >= least:
                 same = truth.get((item_id, file.sha256)) == "same"
                 right += same

@@ -27,7 +27,8 @@ def item(
     title: str = "Sedge Smock", *, amount: str | None = "9.00", links: tuple[DownloadLink, ...] = (), **more: object
 ) -> Item:
     fields: dict[str, object] = {"digital": True, "craft_pattern": True, **more}
-    return Item(id=title, title=title, amount=Decimal(amount) if amount else None, links=links, **fields)  # type: ignore[arg-type]
+    worth = Decimal(amount) if amount else None
+    return Item(id=title, title=title, amount=worth, links=links, **fields)  # type: ignore[arg-type]
 
 
 def purchase(made: Item, seller: Seller | None = OPEN, on: date | None = date(2026, 5, 1), **more: object) -> Purchase:
@@ -47,7 +48,8 @@ def view(
     **more: object,
 ) -> PurchaseView:
     standing = Standing(item_id=made.id, state=state, lacking=lacking)
-    return PurchaseView(purchase=purchase(made, seller, **more), items=(ItemView(item=made, standing=standing),))  # type: ignore[arg-type]
+    bought = purchase(made, seller, **more)  # type: ignore[arg-type]
+    return PurchaseView(purchase=bought, items=(ItemView(item=made, standing=standing),))
 
 
 def row(made: Item, seller: Seller | None = OPEN, **more: object) -> MissingRow:
@@ -130,10 +132,14 @@ def test_why_claims_nothing_beyond_the_evidence() -> None:
 
 
 def test_the_most_urgent_comes_first_then_the_dearer() -> None:
+    ending = (link(expires_on=date(2026, 6, 3)),)
     views = [
-        view(item("Later"), OPEN), view(item("Lost"), CLOSED), view(item("Now", links=(link(expires_on=date(2026, 6, 3)),))),
-        view(item("Now dearer", amount="20.00", links=(link(expires_on=date(2026, 6, 3)),))), view(item("Soon"), SOLD),
-    ]  # fmt: skip
+        view(item("Later"), OPEN),
+        view(item("Lost"), CLOSED),
+        view(item("Now", links=ending)),
+        view(item("Now dearer", amount="20.00", links=ending)),
+        view(item("Soon"), SOLD),
+    ]
     rows = missing_rows(views, SELLERS, TODAY)
     assert [r.view.item.title for r in rows] == ["Now dearer", "Now", "Soon", "Later", "Lost"]
     assert missing_rows(views[::-1], SELLERS[::-1], TODAY) == rows

@@ -48,7 +48,8 @@ def test_text_that_was_escaped_or_read_with_the_wrong_table_is_repaired(broken: 
 @pytest.mark.parametrize(
     ("name", "bare"),
     [
-        ("Rock (2).pdf", "Rock"), ("Rock - Kopie.pdf", "Rock"), ("Rock.pdf.pdf", "Rock"), ("Rock.pdf.crdownload", "Rock"),
+        ("Rock (2).pdf", "Rock"), ("Rock - Kopie.pdf", "Rock"), ("Rock.pdf.pdf", "Rock"),
+        ("Rock.pdf.crdownload", "Rock"),
         ("Rock 2.0.pdf", "Rock 2.0"), ("Rock", "Rock"), ("Rock.tar", "Rock.tar"),
     ],
 )  # fmt: skip
@@ -101,8 +102,13 @@ def test_kinds_are_read_in_any_language(title: str, kinds: set[str]) -> None:
     assert parse(title, is_name="_" in title).variants == kinds
 
 
-@pytest.mark.parametrize("name", ["download (1).pdf", "A4 (2).pdf", "document.pdf", "Unbenannt.pdf", "sans titre.pdf",
-                                  "pattern_final.pdf", "Schnittmuster.pdf", "2024-11-03.pdf", "instructions.pdf", ".pdf"])  # fmt: skip
+@pytest.mark.parametrize(
+    "name",
+    [
+        "download (1).pdf", "A4 (2).pdf", "document.pdf", "Unbenannt.pdf", "sans titre.pdf", "pattern_final.pdf",
+        "Schnittmuster.pdf", "2024-11-03.pdf", "instructions.pdf", ".pdf",
+    ],
+)  # fmt: skip
 def test_some_names_say_nothing(name: str) -> None:
     assert not informative(parse(name, is_name=True))
 
@@ -161,7 +167,8 @@ def test_programs_are_no_makers() -> None:
     ("text", "ranges"),
     [
         ("(sizes XS-L)", ["XS-L"]), ("XL–4XL", ["XL-4XL"]), ("Gr. 32-50", ["32-50"]), ("sizes32-50", ["32-50"]),
-        ("age 3-8", ["3-8"]), ("98-140", ["98-140"]), ("Vol. 1-3", []), ("2024-11-12", []), ("No. 3-4", []), ("9-17", []),
+        ("age 3-8", ["3-8"]), ("98-140", ["98-140"]), ("Vol. 1-3", []), ("2024-11-12", []),
+        ("No. 3-4", []), ("9-17", []),
         ("size 9-17", ["9-17"]), ("S to XXL", ["S-2XL"]),
     ],
 )  # fmt: skip
@@ -172,7 +179,8 @@ def test_size_ranges_are_found(text: str, ranges: list[str]) -> None:
 @pytest.mark.parametrize(
     ("item", "file", "relation"),
     [
-        ("XS-L", "XS-L", "same"), ("XS-L", "XL-4XL", "other"), ("32-50", "36-40", "inside"), ("36-40", "32-50", "contains"),
+        ("XS-L", "XS-L", "same"), ("XS-L", "XL-4XL", "other"), ("32-50", "36-40", "inside"),
+        ("36-40", "32-50", "contains"),
         ("6-18", "16-30", "other"), ("34-46", "6-18", None), ("50-92", "98-140", "other"),
     ],
 )  # fmt: skip

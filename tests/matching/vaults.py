@@ -22,26 +22,29 @@ from vault.model.pattern import PatternFacts, PatternFile, Sighting, Stamp
 from vault.model.purchase import Item, Purchase, Seller
 
 NOUNS = {
-    "en": ["Dress", "Coat", "Shirt", "Skirt", "Blouse", "Jacket", "Trousers", "Cardigan", "Mitts", "Shawl", "Quilt", "Bag"],
-    "de": ["Kleid", "Mantel", "Hemd", "Rock", "Bluse", "Jacke", "Hose", "Strickjacke", "Stulpen", "Tuch", "Decke", "Tasche"],
-    "fr": ["Robe", "Manteau", "Chemise", "Jupe", "Blouse", "Veste", "Pantalon", "Gilet", "Mitaines", "Châle", "Sac"],
-    "nl": ["Jurk", "Jas", "Overhemd", "Rok", "Blouse", "Broek", "Vest", "Sjaal", "Deken", "Tas"],
-    "sv": ["Klänning", "Kappa", "Skjorta", "Kjol", "Blus", "Jacka", "Byxor", "Kofta", "Vantar", "Sjal", "Väska"],
-    "da": ["Kjole", "Frakke", "Skjorte", "Nederdel", "Bluse", "Jakke", "Bukser", "Cardigan", "Vanter", "Sjal", "Taske"],
-    "es": ["Vestido", "Abrigo", "Camisa", "Falda", "Blusa", "Chaqueta", "Pantalón", "Chal", "Manta", "Bolso"],
-    "it": ["Abito", "Cappotto", "Camicia", "Gonna", "Blusa", "Giacca", "Pantaloni", "Scialle", "Coperta", "Borsa"],
-    "pl": ["Sukienka", "Płaszcz", "Koszula", "Spódnica", "Bluzka", "Kurtka", "Spodnie", "Chusta", "Koc", "Torba"],
-    "fi": ["Mekko", "Takki", "Paita", "Hame", "Pusero", "Jakku", "Housut", "Neuletakki", "Lapaset", "Huivi", "Laukku"],
-}  # fmt: skip
+    "en": "Dress Coat Shirt Skirt Blouse Jacket Trousers Cardigan Mitts Shawl Quilt Bag",
+    "de": "Kleid Mantel Hemd Rock Bluse Jacke Hose Strickjacke Stulpen Tuch Decke Tasche",
+    "fr": "Robe Manteau Chemise Jupe Blouse Veste Pantalon Gilet Mitaines Châle Sac",
+    "nl": "Jurk Jas Overhemd Rok Blouse Broek Vest Sjaal Deken Tas",
+    "sv": "Klänning Kappa Skjorta Kjol Blus Jacka Byxor Kofta Vantar Sjal Väska",
+    "da": "Kjole Frakke Skjorte Nederdel Bluse Jakke Bukser Cardigan Vanter Sjal Taske",
+    "es": "Vestido Abrigo Camisa Falda Blusa Chaqueta Pantalón Chal Manta Bolso",
+    "it": "Abito Cappotto Camicia Gonna Blusa Giacca Pantaloni Scialle Coperta Borsa",
+    "pl": "Sukienka Płaszcz Koszula Spódnica Bluzka Kurtka Spodnie Chusta Koc Torba",
+    "fi": "Mekko Takki Paita Hame Pusero Jakku Housut Neuletakki Lapaset Huivi Laukku",
+}
 NAMES = {
-    "en": "Ember Sorrel Fennel Willow Heron Otter Plover Sedge Rowan Tansy Bramble Linnet Pippin Hollow Cinder Wren Marsh "
-    "Curlew Teasel Dapple Harrow Mistle Quarry Saffron Thistle Lantern Juniper Kestrel Pebble Saltbox",
-    "de": "Morgenröte Käuzchen Heidekraut Möwe Grünspecht Löwenzahn Südwind Brombeere Häher Nebelkrähe Öchsle Großmut "
-    "Sternschnuppe Füchslein Waldkauz Frühling Hütte Rübezahl Schwälbchen Rauhreif",
-    "fr": "Églantine Hérisson Bruyère Fougère Mésange Noisette Réglisse Forêt Pâquerette Grenadine Cannelle Sureau Myrtille "
-    "Aubépine Clématite Orée Crépuscule",
-    "nl": "Zeeschuim Kievit Duindoorn Veldmuis Wilgenkatje Hooiberg Polderwind Reeën Stormvogel Bosuil Kruiwagen Zonnedauw",
-    "sv": "Björksav Åskväder Blåklint Ängsull Källsprång Hjortron Rimfrost Smörblomma Tjärdal Skärgård Fjällräv Höstlöv",
+    "en": "Ember Sorrel Fennel Willow Heron Otter Plover Sedge Rowan Tansy Bramble Linnet Pippin Hollow "
+    "Cinder Wren Marsh Curlew Teasel Dapple Harrow Mistle Quarry Saffron Thistle Lantern Juniper "
+    "Kestrel Pebble Saltbox",
+    "de": "Morgenröte Käuzchen Heidekraut Möwe Grünspecht Löwenzahn Südwind Brombeere Häher Nebelkrähe "
+    "Öchsle Großmut Sternschnuppe Füchslein Waldkauz Frühling Hütte Rübezahl Schwälbchen Rauhreif",
+    "fr": "Églantine Hérisson Bruyère Fougère Mésange Noisette Réglisse Forêt Pâquerette Grenadine Cannelle "
+    "Sureau Myrtille Aubépine Clématite Orée Crépuscule",
+    "nl": "Zeeschuim Kievit Duindoorn Veldmuis Wilgenkatje Hooiberg Polderwind Reeën Stormvogel Bosuil "
+    "Kruiwagen Zonnedauw",
+    "sv": "Björksav Åskväder Blåklint Ängsull Källsprång Hjortron Rimfrost Smörblomma Tjärdal Skärgård "
+    "Fjällräv Höstlöv",
     "da": "Kærminde Måneskin Rødhals Hyldeblomst Blåbær Strandsand Æbleblomst Solsort Lærke Bøgeløv Vårgæk Nattergal",
     "es": "Golondrina Cigüeña Almendro Señorita Otoño Brújula Jazmín Caracola Madroño Níspero Alondra Azahar",
     "it": "Ciliegia Lucciola Ninfea Città Tramonto Pettirosso Melograno Brughiera Cicoria Perché Libellula Rosmarino",
@@ -60,14 +63,22 @@ MAKERS = {
     "pl": ["Nitka i Wiatr"],
     "fi": ["Lankahiiri"],
 }
-KIDS = {"en": "Kids", "de": "Kinder", "fr": "enfant", "nl": "kinderen", "sv": "barn", "da": "børn", "es": "niños",
-        "it": "bambini", "pl": "dzieci", "fi": "lasten"}  # fmt: skip
-VOLUME = {"en": "Vol.", "de": "Teil", "fr": "tome", "nl": "deel", "sv": "del", "da": "del", "es": "parte", "it": "parte",
-          "pl": "część", "fi": "osa"}  # fmt: skip
-BOOKLET = {"en": "instructions", "de": "Anleitung", "fr": "livret", "nl": "handleiding", "sv": "instruktioner",
-           "da": "vejledning", "es": "instrucciones", "it": "istruzioni", "pl": "instrukcja", "fi": "ohjeet"}  # fmt: skip
-SIZES = {"en": "sizes", "de": "Gr.", "fr": "tailles", "nl": "maten", "sv": "strl", "da": "str.", "es": "tallas",
-         "it": "taglie", "pl": "rozmiary", "fi": "koot"}  # fmt: skip
+KIDS = {
+    "en": "Kids", "de": "Kinder", "fr": "enfant", "nl": "kinderen", "sv": "barn", "da": "børn", "es": "niños",
+    "it": "bambini", "pl": "dzieci", "fi": "lasten",
+}  # fmt: skip
+VOLUME = {
+    "en": "Vol.", "de": "Teil", "fr": "tome", "nl": "deel", "sv": "del", "da": "del", "es": "parte",
+    "it": "parte", "pl": "część", "fi": "osa",
+}  # fmt: skip
+BOOKLET = {
+    "en": "instructions", "de": "Anleitung", "fr": "livret", "nl": "handleiding", "sv": "instruktioner",
+    "da": "vejledning", "es": "instrucciones", "it": "istruzioni", "pl": "instrukcja", "fi": "ohjeet",
+}  # fmt: skip
+SIZES = {
+    "en": "sizes", "de": "Gr.", "fr": "tailles", "nl": "maten", "sv": "strl", "da": "str.", "es": "tallas",
+    "it": "taglie", "pl": "rozmiary", "fi": "koot",
+}  # fmt: skip
 VARIANTS = ["kids", "hack", "2.0", "addon", "plus", "mini"]
 _PAIRS = {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "aa", "ø": "oe", "æ": "ae"}
 
@@ -123,7 +134,7 @@ class _Making:
 
     def title(self, language: str) -> str:
         while True:
-            noun, name = self.rng.choice(NOUNS[language]), self.rng.choice(NAMES[language].split())
+            noun, name = self.rng.choice(NOUNS[language].split()), self.rng.choice(NAMES[language].split())
             second = self.rng.choice(NAMES[language].split())
             if self.rng.random() < 0.3 and second != name:
                 name += " " + second
@@ -302,7 +313,7 @@ def zip_generic(m: _Making, o: _Order) -> None:
     )
     named = m.rng.random() < 0.5 or not zipped.startswith("download")
     for name, part in (("A4.pdf", "A4"), ("A0.pdf", "A0"), (f"{BOOKLET[o.language]}.pdf", "instructions")):
-        told = title if part == "instructions" or named and m.rng.random() < 0.5 else None
+        told = title if part == "instructions" or (named and m.rng.random() < 0.5) else None
         m.file(item, o, name, title=told, parts=(part,), zipped=zipped, stamped=False)
     m.vault.states[item.id] = "held"
 
@@ -410,7 +421,7 @@ def unusable(m: _Making, o: _Order) -> None:
 
 def freebie(m: _Making, o: _Order) -> None:
     """The bought pattern is not here; a free one of the same kind by the same designer is."""
-    noun = m.rng.choice(NOUNS[o.language])
+    noun = m.rng.choice(NOUNS[o.language].split())
     names = m.rng.sample(NAMES[o.language].split(), 2)
     titles = [f"{n} {noun}" if o.language in ("en", "fi") else f"{noun} {n}" for n in names]
     keys = {" ".join(sorted(t.split())) for t in titles}

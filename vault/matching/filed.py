@@ -34,8 +34,10 @@ _LINE = (4, 90)
 _DIGITS_RE = re.compile(r"\d+")
 _NOT_WORD_RE = re.compile(r"[\W_]+")
 # What `Filed.release` lets go of.
-_HEAVY = ("voices", "lines", "mentions", "text_codes", "document", "name_titles", "codes", "folder_codes", "urls", "sites",
-          "makers", "authors")  # fmt: skip
+_HEAVY = (
+    *("voices", "lines", "mentions", "text_codes", "document", "name_titles"),
+    *("codes", "folder_codes", "urls", "sites", "makers", "authors"),
+)
 OWN = ("document", "heading", "metadata", "line", "name")
 
 

@@ -94,8 +94,7 @@ class Matcher:
 
     def _named_orders(self, filed: Filed) -> set[str]:
         """Purchases whose order number the zip of the file has in its name."""
-        found = {p for k in filed.folder_codes for p in self.bought.purchases_of.get(k, ())}
-        return found
+        return {p for k in filed.folder_codes for p in self.bought.purchases_of.get(k, ())}
 
     def _neighbours(self, filed: Filed) -> set[str]:
         near = {s for _, group in self._groups.mates(filed) for s in group}

@@ -2,8 +2,10 @@
 
 Points are on one scale: an exact title inside the document counts 5; a link needs `LINK` points, no stop, and `GAP`
 points more than the best other item.  What is marked `stop` by itself rules out an automatic link, whatever else speaks
-for it; a word more or less in a title (`LIFTED`) no longer does so where one of `PROOFS` was found.  The numbers are judgement, checked on the gold pairs in fixtures/linking (docs/linking.md); change one
-there with `python fixtures/linking/measure.py --set NAME=POINTS` and see what it costs.
+for it; a word more or less in a title (`LIFTED`) no longer does so where one of `PROOFS` was found.
+
+The numbers are judgement, checked on the gold pairs in fixtures/linking (docs/linking.md): change one there with
+`python fixtures/linking/measure.py --set NAME=POINTS` and see what it costs.
 """
 
 from __future__ import annotations
