@@ -9,7 +9,7 @@ the maker, parted by dashes, bars and dots.  `segments` parts a line and drops t
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from vault.patterns.sheet_words import TILE_RE
 from vault.patterns.words import CJK_RE, entries, expression_re, fold, folded_entries, phrase_re, tables
@@ -87,6 +87,7 @@ def _title_labels() -> frozenset[str]:
     return frozenset(titles) | folded_entries("title", "kinds")
 
 
+@lru_cache(maxsize=4096)
 def is_format(piece: str) -> bool:
     """Whether the piece only says paper, page, sizes, version, date or web address."""
     bare = piece.strip(_TRIM + "().")
@@ -147,6 +148,7 @@ _TAIL_FORMAT_RE = re.compile(
 )
 
 
+@lru_cache(maxsize=4096)
 def bare_title(piece: str) -> str:
     """The piece without kind and part words, paper and version around it, quotation marks and spaced-out letters."""
     whole = text = _unspaced(" ".join(piece.split()).strip(_TRIM))
