@@ -159,11 +159,14 @@ def test_the_word_files_are_complete(language: str) -> None:
     "a" * 1_000_000, "<" * 1_000_000, " " * 1_000_000, "sell " * 200_000, "may not sell, " * 70_000,
     "you may sell finished items that you have made not " * 20_000, "darf nicht " * 100_000, "販売禁止" * 250_000,
     "(" * 500_000 + ")" * 500_000, "not, " * 200_000, "ne " * 300_000, "licence" * 140_000,
+    "\n".join(f"You may not sell {n} finished items, not share the pattern but sell it and " * 10 for n in range(1300)),
+    "\n".join(f"sell share copy {n} credit " * 10 + "licence. " for n in range(3600)),
+    "\n".join(f"finished made items you may for own personal private use only {n} " * 8 for n in range(2000)),
 ], ids=lambda text: text[:12])
 def test_hostile_text_costs_bounded_time(text: str) -> None:
     started = time.monotonic()
     licence_terms(pages_of_text(text), None)
-    assert time.monotonic() - started < 8
+    assert time.monotonic() - started < 20
 
 
 @settings(deadline=None, max_examples=60)

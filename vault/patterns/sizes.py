@@ -6,6 +6,7 @@ pattern.  "34-44" is one label unless the single sizes are written too; "34/36" 
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -20,15 +21,19 @@ _MOST_SIZES = 40
 _MOST_LABELS = 200
 _LONGEST = 400  # characters of a line that may list sizes
 _LETTER = r"(?:x{1,5}[sl]|[2-9]\s?x[sl]|[1-9]x|xs|s|m|l|xl)"
-_AGE = r"(?:\s?(?:y(?:rs?|ears?)?|m(?:os?|ths?|onths?)?|t|w|p|jahre?|monate?|ans?|mois|jaar|mnd|mdr?|år|mån|lat|mies|v|kk|歳|才|号|か月))"
+_AGE = (
+    r"(?:[ymtwpv]|\s?(?:yrs?|years?|mos?|mths?|months?|jahre?|monate?|ans?|mois|jaar|mnd|mdr?|år|mån|lat|mies|kk|歳|才|号|か月))"
+)
 _NUMBER = rf"(?:\d{{1,3}}(?:½|\.5)?(?:\s?cm)?{_AGE}?)"
 _ONE = rf"(?:{_LETTER}|{_NUMBER})"
 _PAIR = rf"(?:{_LETTER}[/+-]{_LETTER}|\d{{1,3}}{_AGE}?\s?[/-]\s?\d{{1,3}}(?:\s?cm)?{_AGE}?)"
 _PREFIX = r"(?:(?:us|uk|eu|eur|de|fr|it)\s)?"
 _TOKEN_RE = re.compile(rf"{_PREFIX}(?:{_PAIR}|{_ONE})(?![\w½%]|\.\d)", re.IGNORECASE)
 _ALONE_RE = re.compile(rf"{_PREFIX}(?:{_PAIR}|{_ONE})", re.IGNORECASE)
-_SEPARATOR_RE = re.compile(r"\s*(?:[·•,;|()\[\]{}*:、・，]|\s/\s|/|\s-\s|-|&|\+)?\s*")
+_SEPARATOR_RE = re.compile(r"\s*(?:[·•,;|()\[\]{}*:：、・，]|\s/\s|/|\s-\s|-|&|\+)?\s*")
 _FOREIGN_RE = re.compile(r"\s*(?:x|×|mm|in\b|inch|\"|cm\b|%|g\b|m\b|stitch|sts|needle|pag|of\b|/)", re.IGNORECASE)
+_CHAIN_RE = re.compile(r"(?<![\w/])\w{1,4}(?:\s?/\s?\w{1,4}){1,40}(?![\w/])")
+_DASH_RE = re.compile(r"\s*[-–—~〜～]\s*")
 _LETTERS = ["xxxxs", "xxxs", "xxs", "xs", "s", "m", "l", "xl", "xxl", "xxxl", "xxxxl", "xxxxxl"]
 _WAIST_LANGUAGES = ("de", "nl", "da", "nb", "sv")  # where "Taille" is the waist
 
@@ -62,15 +67,20 @@ def sizes_of(pages: Sequence[PageText], layers: Sequence[Layer], craft: str | No
 @cache
 def _size_word_re() -> re.Pattern[str]:
     labels = [entry for language in LANGUAGES for entry in table(language).get("sizes", {}).get("label", ())]
-    return re.compile(rf"^(?:{joined(labels).pattern}|t(?=\d)|gr(?=[\s_.-]|\d)|gr[oö]e?(?:ss|ß)e)[\s:._-]*", re.IGNORECASE)
+    short = r"t(?=\d)|sz(?=[\s.-])|gr(?=[\s.-]|\d)|gr[oö]e?(?:ss|ß)e"
+    return re.compile(rf"^(?:{joined(labels).pattern}|{short})[\s:.-]*", re.IGNORECASE)
+
+
+# What may stand behind the size in the name of a layer: "38 (blue)", "40 - red".
+_BEHIND_RE = re.compile(r"\s*[(\[].*$|\s+-\s+\D+$")
 
 
 def _by_layer(layers: Sequence[Layer]) -> tuple[str, ...]:
     """The sizes that layers are named after, as written but for the size word."""
     sizes: dict[str, None] = {}
     for layer in layers[:500]:
-        text = " ".join(plain((layer.name or "").replace("\0", "")).split())[:60]
-        bare = _size_word_re().sub("", text) or text
+        text = " ".join(plain((layer.name or "").replace("\0", "").replace("_", " ")).split())[:60]
+        bare = _BEHIND_RE.sub("", _size_word_re().sub("", text) or text)
         if _ALONE_RE.fullmatch(bare) or of_all("sizes.names").fullmatch(bare):
             sizes[bare] = None
     numbers = [size for size in sizes if size.isdigit()]
@@ -171,12 +181,7 @@ def _list_of(text: str) -> tuple[list[str], bool]:
     """The sizes a text starts with, and whether it holds nothing else."""
     at = 0
     sizes: list[str] = []
-    slashes = len(re.findall(r"\w\s?/\s?\w", text)) > 1 and not re.search(r"\w/\w+\s*[,;·•|]?\s+\w+/\w", text)
-    hyphens = bool(re.match(r"[\s:]*(?:\w{1,3}-){2,}\w{1,3}\b", text))
-    if slashes:
-        text = re.sub(r"(?<=\w)\s?/\s?(?=\w)", " / ", text)
-    if hyphens:
-        text = re.sub(r"(?<=\w)-(?=\w)", " , ", text)
+    text = _unchained(text)
     joining = of_all("sizes.to")
     while at < len(text) and len(sizes) < _MOST_SIZES:
         separator = _SEPARATOR_RE.match(text, at)
@@ -191,29 +196,46 @@ def _list_of(text: str) -> tuple[list[str], bool]:
         if token is None:
             break
         end = token.end()
-        to = re.match(r"\s*(-|[–—~〜～])\s*", text[end:]) or re.match(rf"\s+(?:{joining.pattern})\s+", text[end:], re.IGNORECASE)
-        other = _TOKEN_RE.match(text, end + to.end()) if to is not None else None
-        if to is not None and other is not None:
-            sizes.append(" ".join(text[token.start() : other.end()].split()))
+        gap = re.match(r"\s*", text[end:])
+        to = _DASH_RE.match(text, end) or joining.match(text, end + (gap.end() if gap else 0))
+        blank = re.compile(r"\s*").match(text, to.end()) if to is not None else None
+        other = _TOKEN_RE.match(text, blank.end()) if blank is not None else None
+        if other is not None:
             end = other.end()
-        else:
-            sizes.append(" ".join(token.group().split()))
+        sizes.append(" ".join(text[token.start() : end].split()))
         if _FOREIGN_RE.match(text, end) and not re.match(r"\s*/\s", text[end:]):
             sizes.pop()
             break
         at = end
-    rest = text[at:].strip(" .:;,()[]·•|*-")
+    rest = of_all("sizes.also").sub("", text[at:]).strip(" .:;,()[]·•|*-")
     sizes = list(dict.fromkeys(sizes))
     if not _ascending(sizes):
         return [], False
     return sizes, not rest
 
 
+def _unchained(text: str) -> str:
+    """Text with one separator: "S/M/L" and "S / M / L" are lists, "34/36 38/40" double sizes, "34-36-38" a list."""
+    chains = list(_CHAIN_RE.finditer(text))
+
+    def parted(match: re.Match[str]) -> str:
+        parts = [part.strip() for part in match.group().split("/")]
+        spaced = len(chains) == 1 and " / " in match.group()
+        return " , ".join(parts) if len(parts) > 2 or spaced else "/".join(parts)
+
+    text = _CHAIN_RE.sub(parted, text)
+    if len(re.findall(r"\s-\s", text)) >= 2:
+        text = re.sub(r"\s-\s", " , ", text)
+    if re.match(r"[\s:]*(?:\w{1,3}-){2,}\w{1,3}\b", text):
+        text = re.sub(r"(?<=\w)-(?=\w)", " , ", text)
+    return text
+
+
 def _ascending(sizes: Sequence[str]) -> bool:
     """Whether the labels rise, as sizes do and page numbers, prices and measures beside each other hardly do."""
     ranks = [_rank(size) for size in sizes]
     numbers = [rank for rank in ranks if rank is not None]
-    return all(one < other for one, other in zip(numbers, numbers[1:], strict=False)) or not numbers
+    return all(one < other for one, other in itertools.pairwise(numbers)) or not numbers
 
 
 def _rank(size: str) -> float | None:
