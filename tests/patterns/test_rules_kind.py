@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trade_texts import MIXED, NOT_PATTERNS, PATTERNS
+from trade_texts import MIXED, NOT_PATTERNS, PATTERNS, UNSURE
 
 from vault.model.pdf import Layer, PageReading, PdfReading, TextRun
 from vault.patterns.kindof import kind_of
@@ -37,6 +37,22 @@ def test_other_documents_are_no_patterns(name: str) -> None:
     facts = facts_from_text(NOT_PATTERNS[name], name="document.pdf")
     assert facts.is_pattern is False
     assert facts.craft is None and facts.licence is None and facts.designer is None
+
+
+@pytest.mark.parametrize("name", UNSURE)
+def test_little_to_go_by_is_never_called_a_pattern(name: str) -> None:
+    assert facts_from_text(UNSURE[name], name="document.pdf").is_pattern is not True
+
+
+def test_instructions_without_numbers_are_a_pattern() -> None:
+    text = (
+        "Pin the front and back right sides together at the shoulders. Stitch, press the seam open and neaten the\n"
+        "edges. Set in the sleeves, matching the notches. Sew the side seams from hem to cuff. Turn up the hem and\n"
+        "topstitch. Attach the facing to the neckline, clip the curve, understitch and press. Fold the waistband,\n"
+        "wrong sides together, and baste.\n"
+    )
+    facts = facts_from_text(text, name="instructions.txt")
+    assert (facts.is_pattern, facts.craft) == (True, "sewing")
 
 
 def test_nothing_to_go_by_is_no_answer() -> None:

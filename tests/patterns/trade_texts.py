@@ -557,6 +557,131 @@ NOT_PATTERNS: dict[str, str] = {
         'limited.\n'
         'Contact the secretary by 14 September. Cancellation: fees are not refunded.\n'
     ),
+    'da madopskrift': (
+        'Opskrift: Kanelsnegle\n'
+        'Ingredienser til 20 stk: 500 g hvedemel, 100 g smør, 75 g sukker, 2,5 dl mælk, 50 g gær, 1 æg\n'
+        'Rør gæren ud i den lune mælk. Ælt dejen i 10 minutter og lad den hæve i 1 time.\n'
+        'Rul dejen ud til 40 x 60 cm, smør fyldet på, rul sammen og skær i 20 stykker. Bages i ovnen '
+        'ved 200 grader i 12 minutter.\n'
+    ),
+    'nb matoppskrift': (
+        'Oppskrift på fiskesuppe\n'
+        '4 porsjoner. Ingredienser: 400 g torsk, 2 gulrøtter, 1 purre, 3 dl fløte, 1 l kraft, 2 ss '
+        'smør, salt og pepper\n'
+        'Kutt grønnsakene i biter på 1 cm. Fres dem i smøret, ha i kraften og kok i 10 minutter. Rør '
+        'inn fløten. Legg i fisken og la den trekke i 5 minutter.\n'
+    ),
+    'fi resepti': (
+        'Korvapuustit\n'
+        'Ainekset: 5 dl maitoa, 50 g hiivaa, 2 munaa, 2 dl sokeria, 200 g voita, 14 dl vehnäjauhoja\n'
+        'Alusta taikina ja anna kohota 40 minuuttia. Kaulitse levyksi 30 x 60 cm. Levitä voi ja kaneli, '
+        'kääri rullalle ja leikkaa paloiksi. Paista uunissa 225 asteessa 12 minuuttia.\n'
+    ),
+    'pl przepis': (
+        'Szarlotka - przepis\n'
+        'Składniki: 3 szklanki mąki, 250 g masła, 1 szklanka cukru, 4 jajka, 2 łyżeczki proszku do '
+        'pieczenia, 1,5 kg jabłek\n'
+        'Zagnieć ciasto i włóż do lodówki na 30 minut. Wyłóż formę 24 x 36 cm. Piecz 50 minut w 180 '
+        'stopniach. Porcje: 12.\n'
+    ),
+    'nl naaimachine': (
+        'Gebruiksaanwijzing naaimachine 790\n'
+        'Veiligheidsvoorschriften: haal de stekker uit het stopcontact voordat u de naald verwisselt.\n'
+        'Bovendraad inrijgen. Spoel opwinden. Naaivoet. Voetpedaal. Steken kiezen: rechte steek, '
+        'zigzagsteek, knoopsgat.\n'
+        'Storing: de draad breekt, de stof rimpelt. Onderhoud en reiniging. Technische gegevens: 230 V, '
+        '70 W. Garantie 2 jaar.\n'
+    ),
+    'fr machine': (
+        "Mode d'emploi - machine à coudre 790\n"
+        "Consignes de sécurité : débranchez l'appareil avant de changer l'aiguille.\n"
+        'Enfilage du fil supérieur. Canette. Pied-de-biche. Pédale. Points : point droit, point zigzag, '
+        'boutonnière.\n'
+        'Dépannage : le fil casse, le tissu fronce. Nettoyage. Caractéristiques techniques : 230 V, 70 '
+        'W. Garantie 2 ans. Mise au rebut.\n'
+    ),
+    'it macchina': (
+        'Manuale di istruzioni macchina per cucire 790\n'
+        "Avvertenze di sicurezza: staccare la spina prima di cambiare l'ago.\n"
+        'Infilare il filo superiore. Avvolgere la spolina. Piedino. Pedale. Punto dritto, punto zigzag, '
+        'asola.\n'
+        'Risoluzione dei problemi: il filo si spezza. Pulizia e manutenzione. Dati tecnici: 230 V, 70 '
+        'W. Garanzia 2 anni. Smaltimento.\n'
+    ),
+    'es maquina': (
+        'Manual de instrucciones de la máquina de coser 790\n'
+        'Instrucciones de seguridad: desenchufe el aparato antes de cambiar la aguja.\n'
+        'Enhebrado del hilo superior. Devanado de la canilla. Prensatelas. Pedal. Puntada recta, '
+        'zigzag, ojal.\n'
+        'Solución de problemas: el hilo se rompe. Limpieza y mantenimiento. Datos técnicos: 230 V, 70 '
+        'W. Garantía 2 años.\n'
+    ),
+    'ja manual': (
+        '取扱説明書 電子ミシン 790\n'
+        '安全上のご注意 針を交換するときは電源コードを抜いてください。\n'
+        '上糸のかけ方 4ページ 下糸の巻き方 6ページ 押さえの交換 8ページ 直線縫い ジグザグ縫い ボタンホール 10ページ\n'
+        '故障かな？と思ったら 定格 100V 消費電力 70W 保証書 お手入れ 廃棄について\n'
+    ),
+    'pl instrukcja': (
+        'Instrukcja obsługi maszyny do szycia 790\n'
+        'Zasady bezpieczeństwa: przed wymianą igły wyjmij wtyczkę z gniazdka.\n'
+        'Nawlekanie nici górnej. Nawijanie szpulki. Stopka. Pedał. Ścieg prosty, zygzak, dziurka.\n'
+        'Rozwiązywanie problemów. Czyszczenie i konserwacja. Dane techniczne: napięcie 230 V, moc 70 W. '
+        'Gwarancja 2 lata.\n'
+    ),
+    'fi käyttöohje': (
+        'Käyttöohje ompelukone 790\n'
+        'Turvallisuusohjeet: irrota pistotulppa ennen neulan vaihtoa.\n'
+        'Ylälangan pujotus. Alalangan puolaus. Paininjalka. Jalkapoljin. Suoraommel, siksak, napinläpi.\n'
+        'Vianetsintä. Puhdistus ja hoito. Tekniset tiedot: jännite 230 V, teho 70 W. Takuu 2 vuotta.\n'
+    ),
+    'de naehkurs rechnung': (
+        'Rechnung Nr. 2024-88\n'
+        'Nähatelier Kreuzstich, Kursgebühr Nähkurs für Anfänger 6 x 2 Std. 120,00\n'
+        'Schnittmuster Tasche 8,00, Vlieseinlage 1 m 4,90, Reißverschluss 3,20\n'
+        'Zwischensumme 136,10 MwSt 19 % 25,86 Gesamtbetrag 161,96 EUR. Zahlungsziel 14 Tage. IBAN DE00 '
+        '0000\n'
+    ),
+    'es novela': 6 * (
+        'Capítulo primero\n'
+        'Ella dejó el abrigo sobre la silla. La manga estaba descosida, el cuello gastado, y faltaba un '
+        'botón en el delantero. Los niños jugaban con un ovillo de lana. Fuera llovía sobre el puerto. '
+        'Nadie hablaba.\n'
+    ),
+    'en tax': (
+        'Self assessment tax return 2024\n'
+        'Income from self employment: handmade bags and quilts 4,218.00. Allowable expenses: fabric '
+        '1,204.50, thread 88.00, sewing machine service 96.00\n'
+        'Net profit 2,829.50. Balance due 31 January. Account number 0012345678 sort code 00-00-00\n'
+    ),
+    'en hiring form': (
+        'Costume hire agreement\n'
+        'Hirer: Lanternfield Players. Hire period 4 to 18 May. Deposit 120.00, balance due on '
+        'collection.\n'
+        '12 bonnets, 6 waistcoats size M, 4 skirts waist 70 to 86 cm, 2 cloaks. Items must be returned '
+        'clean. Lost buttons are charged at 0.50 each.\n'
+        'Signed ______ Date ______\n'
+    ),
+    'en price list': (
+        'Fabric price list spring\n'
+        'Linen 140 cm wide 18.00 per metre; jersey 150 cm 14.50; denim 145 cm 16.00; lining 7.90; '
+        'fusible interfacing 6.20; elastic 25 mm 1.20\n'
+        'Zips from 2.40, buttons from 0.40, bias binding 1.10. In stock now. Free delivery over 40.00. '
+        'Opening hours 9 to 17.\n'
+    ),
+    'sv faktura': (
+        'Faktura 2024-31\n'
+        'Tygboden Ek, organisationsnummer 000000-0000\n'
+        'Symönster klänning 89,00. Bomullstyg 2,5 m 247,50. Dragkedja 35,00\n'
+        'Delsumma 371,50 moms 25 % 92,88 Att betala 464,38 SEK. Förfallodatum 2024-05-14. Bankgiro '
+        '000-0000\n'
+    ),
+    'en scientific': (
+        'Pattern formation in knitted fabrics under tension. Abstract. We model the stitch geometry of '
+        'weft-knit fabric and measure the elastic response over 24 samples.\n'
+        'The gauge of the fabric was 22 stitches and 30 rows per 10 cm. Figure 2 shows the strain. '
+        'References: Crook et al. (2019), Pell and Halmar (2021). Theorem 1. Equation 4.\n'
+    ),
 }
 
 # Patterns that hold words of two crafts: (text, craft).
@@ -752,5 +877,31 @@ MIXED: dict[str, tuple[str, str]] = {
             'Square knot x 10. Leave 8 cm and tie alternating square knots.\n'
         ),
         'other',
+    ),
+}
+
+# Documents of which nobody would say that they are patterns, with too little to be sure of it.
+UNSURE: dict[str, str] = {
+    'ja novel': (
+        '第一章\n'
+        '祖母は窓辺で毛糸を巻いていた。針の音だけが部屋に響き、雨は港に降りつづけていた。袖口のほつれた上着を椅子にかけ、男は黙って海を見ていた。夜になって、待っていた手紙が届いた。\n'
+    ),
+    'en measurement form': (
+        'Measurement sheet\n'
+        'Name ______ Character ______ Date ______\n'
+        'Height ___ Bust ___ Waist ___ Hips ___ Inside leg ___ Neck ___ Shoe size ___\n'
+        'Return this form to the wardrobe by Friday. Rehearsals Tuesday and Thursday 19:30, church '
+        'hall.\n'
+    ),
+    'en yarn label': (
+        'Wether Wool DK. 100 g = 220 m. 22 sts x 28 rows = 10 x 10 cm. 4 mm needles. Hand wash. Shade '
+        '114 Heron, dye lot 20.\n'
+    ),
+    'en music': (
+        'Adagio in D minor\n'
+        'for two violas\n'
+        'Largo. con sordino. pp cresc. poco rit. D.C. al Fine\n'
+        '1 2 3 4 5 6 7 8 12 16 20 24 28\n'
+        'Transcribed by Ivy Crook 1998\n'
     ),
 }

@@ -42,6 +42,8 @@ _SHORT_TEXT = 80  # words below which the words of every language count
 _DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
 _CHART_CELLS = 100  # paths
 _NUMBERED = 0.04  # share of words with a digit from which a text measures; patterns have 8 % and more, prose under 2
+_WORKED = (".step", ".cut", ".mark", ".seam", ".gauge")
+_STEPPED = 0.16  # signs of the making a word from which a text without numbers is instructions all the same
 _LOOKED_AT = 300_000  # characters
 _SIZE_LAYER_RE = re.compile(
     r"(?:\D{0,12}[\s._-])?(?:\d{1,3}(?:\s?[-/]\s?\d{1,3})?[wy]?|x{0,5}[sml]|\d?xl|\dx|xs|one size)(?: ?cm)?",
@@ -207,7 +209,7 @@ def _decide(
         return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
     if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
         return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
-    if n_words >= 40 and (total < 0.6 * ENOUGH or (making < _MAKING_ENOUGH and crafts[craft] < 2.5)):
+    if n_words >= 40 and (total < 0.6 * ENOUGH or (making < _MAKING_ENOUGH and crafts[craft] * closeness < 2.5)):
         why = "no pattern: nothing in its words is of the trade"
         return Kind(is_pattern=False, craft=None, why=(why,), by_silence=not other)
     return Kind(is_pattern=None, craft=None, why=(f"cannot be told: {why}" if why else "cannot be told by its words",))
@@ -218,7 +220,8 @@ def _closeness(groups: dict[str, float], text: str, n_words: int) -> float:
     if n_words < 50:
         return 1.0
     numbered = sum(any(c.isdigit() for c in word) for word in text.split()) / n_words
-    measured = min(1.0, max(0.15, numbered / _NUMBERED))
+    steps = sum(n for group, n in groups.items() if group.endswith(_WORKED)) / n_words
+    measured = min(1.0, max(0.15, numbered / _NUMBERED, steps / _STEPPED))
     if n_words < 300:
         return measured
     signs = sum(n for group, n in groups.items() if not group.startswith("not."))
