@@ -20,6 +20,7 @@ from vault.patterns.maker import designer_of
 from vault.patterns.pages_text import PageText, pages_of, pages_of_text
 from vault.patterns.parts import preview_of, promised_parts
 from vault.patterns.seam import seam_allowance_mm
+from vault.patterns.sizes import sizes_of
 from vault.patterns.stamp import stamp_of
 from vault.patterns.yarn import yarn_details
 
@@ -90,7 +91,8 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
         reasons.append(preview)
     return RuleFacts(
         is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
-        seam_allowance_mm=seam, licence=licence, stamp=stamp, version=version,
+        sizes=sizes_of(pages, reading.layers if reading else (), kind.craft, name), seam_allowance_mm=seam,
+        licence=licence, stamp=stamp, version=version,
         parts=("instructions",) if reading is None and kind.is_pattern else (),
         promised=promised_parts(pages, language), product_code=product_code_of(pages), headings=headings_of(pages),
         other_titles=other_titles(pages), preview=preview, details=yarn_details(pages, kind.craft),
