@@ -45,14 +45,23 @@ class Answers:
 
     def __init__(self, answers: Iterable[Answer]) -> None:
         ordered = sorted(answers, key=lambda a: (a.item_id, a.sha256 or "", a.later, a.rejected))
-        self.file: dict[str, str] = {a.item_id: a.sha256 for a in ordered if a.sha256}
+        self.files: dict[str, frozenset[str]] = {a.item_id: frozenset({a.sha256}) for a in ordered if a.sha256}
         self.later = frozenset(a.item_id for a in ordered if a.later and not a.sha256)
         self.rejected: dict[str, frozenset[str]] = {
             a.item_id: frozenset(a.rejected) for a in ordered if a.sha256 is None and not a.later
         }
         self.by_file: dict[str, frozenset[str]] = {}
-        for item_id, sha in self.file.items():
-            self.by_file[sha] = self.by_file.get(sha, frozenset()) | {item_id}
+        for item_id, shas in self.files.items():
+            for sha in shas:
+                self.by_file[sha] = self.by_file.get(sha, frozenset()) | {item_id}
+
+    def open_zip(self, sha256: str, members: Iterable[str]) -> None:
+        """Takes a zip that she named for the files in it, for these are what is linked."""
+        inside = frozenset(members)
+        for item_id in self.by_file.pop(sha256, frozenset()):
+            self.files[item_id] = self.files[item_id] - {sha256} | inside
+            for sha in inside:
+                self.by_file[sha] = self.by_file.get(sha, frozenset()) | {item_id}
 
     def forbids(self, item_id: str, sha256: str) -> bool:
         """Whether she said that the item is not this file (none at all, where the candidates are unknown)."""

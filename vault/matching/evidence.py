@@ -106,7 +106,7 @@ def weigh(target: Target, file: Filed, bought: Bought) -> Evidence:
     _link(evidence, target, file, bought)
     if evidence.common and not evidence.has("maker agrees") and not evidence.has("maker mentioned"):
         evidence.add("common title")
-    if file.facts.is_pattern is False:
+    if file.facts.is_pattern is False and file.unusable is None:
         evidence.add("not a pattern")
     return evidence
 
@@ -382,6 +382,8 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
     name = target.source.item.designer or target.source.purchase.seller or ""
     if agreed is not None:
         evidence.add("maker agrees", name)
+    elif (hers := next((m for m in told if one_of(m, target.taught_makers)), None)) is not None:
+        evidence.add("maker that you told", file.facts.designer or hers.run, name)
     elif any(len(m.run) >= _LEAST_MENTION and m.run in file.mentions for m in target.makers):
         evidence.add("maker mentioned", name)
     elif told:
@@ -406,6 +408,8 @@ def _order(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> N
 
 
 def _code(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> None:
+    if taught := target.taught_codes & file.codes:
+        evidence.add("code that you told", min(taught))
     if not target.code or len(target.code) < 3:
         return
     if target.code in file.codes:

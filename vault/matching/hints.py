@@ -57,4 +57,4 @@ def _tells_nothing(file: Filed) -> bool:
 def _open(target: Target, of_item: Mapping[str, set[str]], answers: Answers) -> bool:
     item, purchase = target.source.item, target.source.purchase
     gone = item.refunded or purchase.refunded is True or purchase.cancelled
-    return not gone and not of_item.get(target.item_id) and target.item_id not in answers.file
+    return not gone and not of_item.get(target.item_id) and target.item_id not in answers.files

@@ -141,7 +141,13 @@ def _near_keys(target: Target) -> set[str]:
 
 
 def _exact_keys(target: Target) -> set[str]:
-    return {*target.orders, *target.links, *target.shared_links, *([target.code] if target.code else [])}
+    return {
+        *target.orders,
+        *target.links,
+        *target.shared_links,
+        *target.taught_codes,
+        *([target.code] if target.code else []),
+    }
 
 
 def _shorter(word_key: str) -> set[str]:

@@ -18,6 +18,7 @@ from vault.matching.index import Index
 from vault.matching.parts import link_part
 from vault.matching.standing import Held, standing
 from vault.matching.targets import prepare
+from vault.matching.taught import NOTHING, learn
 from vault.matching.together import Groups, told_by_mates, with_added
 from vault.matching.weights import ASK, LINK, MOST_ASKED, WEIGHTS, Weight
 from vault.model.match import Answer, Candidate, Link, MatchItem, MatchResult, Question, Reason, Standing
@@ -31,9 +32,15 @@ class Matcher:
     def __init__(
         self, items: Iterable[MatchItem], answers: Iterable[Answer] = (), *, weights: Mapping[str, Weight] = WEIGHTS
     ) -> None:
-        self.bought = prepare(items)
+        self._items = tuple(items)
         self.answers = Answers(answers)
         self.weights = weights
+        self._named: dict[str, PatternFile] = {}  # the files that she named in her answers
+        self._taught = NOTHING
+        self._begin()
+
+    def _begin(self) -> None:
+        self.bought = prepare(self._items, self._taught)
         self._index = Index(self.bought)
         self._filed: dict[str, Filed] = {}
         self._groups = Groups()
@@ -49,7 +56,21 @@ class Matcher:
 
     def add(self, files: Iterable[PatternFile]) -> None:
         """Adds files; one that is known already by its digest is passed over."""
-        for file in files:
+        batch = list(files)
+        again = False
+        for file in batch:
+            if file.members and file.sha256 in self.answers.by_file:
+                self.answers.open_zip(file.sha256, file.members)
+                again = again or any(m in self._filed for m in file.members)
+        known = [*batch, *(f.file for s, f in self._filed.items() if s in self.answers.by_file)]
+        self._named.update((f.sha256, f) for f in known if f.sha256 in self.answers.by_file)
+        taught = learn(self._items, self.answers.files, self._named)
+        if again or taught != self._taught:
+            # What an answer says or teaches bears also on files that were weighed before.
+            batch = [*(f.file for f in self._filed.values()), *batch]
+            self._taught = taught
+            self._begin()
+        for file in batch:
             if file.sha256 in self._filed or file.members:
                 continue  # of a zip the members are matched
             filed = Filed(file)
@@ -165,9 +186,9 @@ class Matcher:
                         into[sha] = s
         links = [self._link(self._filed[sha], s) for sha, s in chosen.items()]
         held = [Held(self._filed[sha], self.bought.targets[s.place].member) for sha, s in chosen.items()]
-        hers = self.answers.file.get(item_id)
-        if hers is not None:
-            links, held = self._with_answer(item_id, hers, links, held)
+        hers = self.answers.files.get(item_id, frozenset())
+        for sha in sorted(hers):
+            links, held = self._with_answer(item_id, sha, links, held)
         barred = [self._filed[s] for s in sorted(possible) if self._filed[s].unusable and possible[s].points >= LINK]
         if hint is not None:
             possible.setdefault(*hint)
@@ -176,7 +197,7 @@ class Matcher:
         held.sort(key=lambda h: h.file.sha256)
         state = standing(source, promised, held, barred, asked=0, said_none=said_none)
         wanted = self._worth_asking(source, state, possible, {k.sha256 for k in links})
-        if hers is not None or not wanted:
+        if hers or not wanted:
             return links, None, state
         state = standing(source, promised, held, barred, asked=len(wanted), said_none=said_none)
         question = Question(id=f"q{item_id}", item_id=item_id, candidates=wanted)
@@ -186,10 +207,12 @@ class Matcher:
         self, item_id: str, sha: str, links: list[Link], held: list[Held]
     ) -> tuple[list[Link], list[Held]]:
         filed = self._filed.get(sha)
+        if filed is None:
+            return links, held  # the answer waits for the file
         before = next((k for k in links if k.sha256 == sha), None)
         words = self.weights["you said so"]
         reason = Reason(name=words.name, words=words.words, weight=words.points)
-        part = before.part if before else link_part(filed.parts) if filed else None
+        part = before.part if before else link_part(filed.parts)
         hers = Link(
             item_id=item_id,
             sha256=sha,
@@ -198,7 +221,7 @@ class Matcher:
             settled="user",
             reasons=(reason, *(before.reasons if before else ())),
         )
-        if filed is not None and before is None and filed.unusable is None:
+        if before is None and filed.unusable is None:
             held = [*held, Held(filed, None)]
         return [*(k for k in links if k.sha256 != sha), hers], held
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from vault.matching.filed import Filed
 from vault.matching.parts import Promise, lacking, named
+from vault.matching.title import Title
 from vault.model.match import MatchItem, Standing
 from vault.model.purchase import ItemState
 
@@ -69,14 +70,12 @@ def standing(
 
 def members_inside(promised: Sequence[Promise], held: Sequence[Held]) -> list[str]:
     """Members of a bundle whose titles stand as headings in a file that is the whole bundle."""
-    headings = [
-        v.title.keys for h in held if h.member is None for v in h.file.voices if v.kind in ("heading", "document")
-    ]
-    return [
-        p.words
-        for p in promised
-        if p.member is not None and any({w.key for w in p.member.words} <= keys for keys in headings)
-    ]
+    headings = {_named(v.title) for h in held if h.member is None for v in h.file.voices if v.kind == "heading"}
+    return [p.words for p in promised if p.member is not None and _named(p.member) in headings]
+
+
+def _named(title: Title) -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
+    return (title.plain, title.variants, title.volumes)
 
 
 def _words_for_questions(asked: int) -> str:

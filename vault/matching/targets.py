@@ -19,6 +19,7 @@ from vault.matching.keys import code_key, squash
 from vault.matching.makers import MakerName, makers, name_words, same_maker
 from vault.matching.parts import Promise, promises
 from vault.matching.sizes import SizeRange
+from vault.matching.taught import NOTHING, Taught
 from vault.matching.title import Title, informative, parse
 from vault.model.match import MatchItem
 
@@ -47,6 +48,8 @@ class Target:
     ignore: frozenset[str]  # words of the makers' names
     named_makers: frozenset[str]  # those of makers whose whole name stands in the title
     code: str
+    taught_makers: tuple[MakerName, ...]  # other names that her answers taught
+    taught_codes: frozenset[str]
     orders: frozenset[str]
     alone: bool
     links: frozenset[str]
@@ -109,7 +112,7 @@ def can_be_held(source: MatchItem) -> bool:
     return source.item.digital is not False and source.item.craft_pattern is not False
 
 
-def prepare(items: Iterable[MatchItem]) -> Bought:
+def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
     """Makes the bought side ready.  The order of `items` does not matter."""
     ordered = tuple(sorted(items, key=lambda m: m.item.id))
     promised = {m.item.id: promises(m.item.promised) for m in ordered}
@@ -132,10 +135,10 @@ def prepare(items: Iterable[MatchItem]) -> Bought:
             of_item[m.item.id] = ()
             continue
         first = len(targets)
-        targets.append(_target(len(targets), m, None, in_order, links_of))
+        targets.append(_target(len(targets), m, None, in_order, links_of, taught))
         for p in promised[m.item.id]:
             if p.member is not None:
-                targets.append(_target(len(targets), m, p.words, in_order, links_of))
+                targets.append(_target(len(targets), m, p.words, in_order, links_of, taught))
         of_item[m.item.id] = tuple(range(first, len(targets)))
     return Bought(
         items=ordered,
@@ -151,7 +154,12 @@ def prepare(items: Iterable[MatchItem]) -> Bought:
 
 
 def _target(
-    place: int, source: MatchItem, member: str | None, in_order: Counter[str], links_of: dict[str, set[str]]
+    place: int,
+    source: MatchItem,
+    member: str | None,
+    in_order: Counter[str],
+    links_of: dict[str, set[str]],
+    taught: Taught,
 ) -> Target:
     item, purchase = source.item, source.purchase
     text = member if member is not None else item.title
@@ -174,6 +182,8 @@ def _target(
         ignore=name_words(known),
         named_makers=name_words(m for m in known if m.core <= title.keys),
         code=code_key(item.product_code or "") if member is None else "",
+        taught_makers=tuple(sorted({n for m in known for n in taught.makers.get(m.run, ())}, key=lambda n: n.whole)),
+        taught_codes=taught.codes.get(item.id, frozenset()) if member is None else frozenset(),
         orders=_orders(source),
         alone=in_order[purchase.id] == 1 and member is None,
         links=frozenset(k for k in links if len(links_of[k]) == 1),

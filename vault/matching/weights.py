@@ -85,6 +85,7 @@ _TABLE = (
     # Makers
     _w("maker agrees", 1.5, "it is by {0}"),
     _w("maker mentioned", 1.3, "it mentions {0}"),
+    _w("maker that you told", 1.2, "you said before that a file by {0} is a pattern of {1}"),
     _w("another maker", -3.0, "it is by {0}", stop=True),
     _w("another maker you know", -5.0, "it is by {0}, of whom you have bought other patterns", stop=True),
     # Orders, codes, links
@@ -98,6 +99,7 @@ _TABLE = (
     _w("order of several in the name", 1.5, "the name has the number of this order"),
     _w("product code", 4.8, "it has the product code {0}"),
     _w("product code of the folder", 4.2, "the folder has the product code {0}"),
+    _w("code that you told", 4.2, "it has the code {0}, as the file that you named has"),
     _w("another product code", -4.0, "it has another product code, {0}", stop=True),
     _w("download link", 6.0, "it was downloaded from the link on the receipt"),
     _w("download link of several", 2.2, "it was downloaded from a link on the receipt that serves several items"),
