@@ -15,13 +15,15 @@ from decimal import Decimal
 from vault.language import detect, fold
 from vault.language.amounts import Amount, settle_currency
 from vault.language.currencies import DOLLARS
-from vault.model.evidence import DocumentKind, FieldSource, ItemClaim, PurchaseClaim
+from vault.model.evidence import DocumentKind, DownloadLink, FieldSource, ItemClaim, PurchaseClaim
 from vault.receipts import orders, prose
-from vault.receipts.history import PastOrder, read_history
-from vault.receipts.items import Item, download_links, items_of, past_items
+from vault.receipts.history import PastOrder, download_links, past_items, read_history
+from vault.receipts.item import Item
+from vault.receipts.items import items_of, named_item
 from vault.receipts.lines import Document
 from vault.receipts.marked import with_markup
-from vault.receipts.rows import Row, read_rows
+from vault.receipts.row import Row
+from vault.receipts.rows import read_rows
 from vault.receipts.shop import find_shop
 from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs
 from vault.receipts.sums import Sum, Totals, read_sums, settle
@@ -54,7 +56,7 @@ class _Order:
     values: dict[int, Decimal]
     told: list[prose.Told]
     items: list[Item]
-    order_links: list[object]
+    order_links: list[DownloadLink]
     beside: set[int]
 
 
@@ -134,7 +136,7 @@ def _gather(view: View, section: orders.Section, beside: set[int], known: Sequen
     told = [t for t in prose.bought(view, section.start, section.stop) if t.paragraph.line not in beside]
     loose = [r for r in rows if not r.priced]
     items, links = items_of(view, section.start, section.stop, beside, chosen, values, loose, told, known)
-    return _Order(section, chosen, loose, sums, totals, values, told, items, list(links), beside)
+    return _Order(section, chosen, loose, sums, totals, values, told, items, links, beside)
 
 
 def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> Facts:
@@ -218,7 +220,7 @@ def _claim(
         discount=order.totals.discount,
         gift_card=order.totals.gift_card,
         items=tuple(i.claim for i in order.items),
-        links=tuple(order.order_links),  # type: ignore[arg-type]
+        links=tuple(order.order_links),
         payee_only=shop.third and kind is DocumentKind.PAYMENT,
         unpaid=verdict.unpaid,
         cancelled=verdict.kind is DocumentKind.CANCELLATION,
@@ -246,7 +248,7 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
     items = [i for i in claim.items]
     for title in titles:
         if not any(fold(i.title) == fold(title) for i in items):
-            items.append(items_of_title(view, title))
+            items.append(named_item(view, title))
     items = [replace(i, refunded=not named or fold(i.title) in named) for i in items]
     partial = whole is False
     refunded: bool | None = True
@@ -264,13 +266,6 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
         date_printed=False,
         sources=sources,
     )
-
-
-def items_of_title(view: View, title: str):  # type: ignore[no-untyped-def]
-    """An item of which only the title is known."""
-    from vault.receipts.items import named_item
-
-    return named_item(view, title)
 
 
 def _buyer(view: View) -> str | None:

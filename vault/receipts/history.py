@@ -12,9 +12,13 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from vault.language.amounts import Amount
+from vault.model.evidence import DownloadLink, ItemClaim
+from vault.receipts.downloads import is_download
+from vault.receipts.goods import kind_of, promised_parts, setting_of
+from vault.receipts.headings import Header, header_of
+from vault.receipts.item import telling
 from vault.receipts.lines import Link
-from vault.receipts.rows import header_of
-from vault.receipts.titles import may_be_title
+from vault.receipts.titles import may_be_title, tell
 from vault.receipts.view import Spot, View, code_in
 from vault.receipts.words import MONEY, whole_phrase
 
@@ -58,7 +62,7 @@ def read_history(view: View) -> list[PastOrder]:
     return []
 
 
-def _rows(view: View, start: int, header: object) -> Iterator[PastOrder]:
+def _rows(view: View, start: int, header: Header) -> Iterator[PastOrder]:
     for line in range(start + 1, min(len(view.lines), start + 1 + MAX_ORDERS)):
         if not view.lines[line].cells:
             continue
@@ -71,10 +75,10 @@ def _rows(view: View, start: int, header: object) -> Iterator[PastOrder]:
             yield order
 
 
-def _order(view: View, line: int, header: object) -> PastOrder | None:
+def _order(view: View, line: int, header: Header) -> PastOrder | None:
     order = PastOrder(line=line, words=view.lines[line].text.replace("\t", " | ")[:160])
     for cell in range(len(view.lines[line].cells)):
-        concepts = set(header.role(view, line, cell))  # type: ignore[attr-defined]
+        concepts = set(header.role(view, line, cell))
         for spot in view.of_cell(line, cell):
             _take(view, order, spot, concepts)
     if order.code is None and order.day is None:
@@ -128,3 +132,42 @@ def _united(found: list[PastOrder]) -> list[PastOrder]:
         first.links |= order.links
         first.day = first.day or order.day
     return list(out.values())
+
+
+def past_items(view: View, order: PastOrder) -> tuple[ItemClaim, ...]:
+    """The items of an order in a list of orders, with their links."""
+    setting = setting_of(view, len(order.links), False)
+    fetch = download_links(view, order)
+    out: list[ItemClaim] = []
+    merged: dict[str, Amount | None] = {}
+    for title, amount in order.titles:
+        merged.setdefault(tell(title, view.words).title, amount)
+    for title, amount in merged.items():
+        words = telling(title)
+        own = tuple(k for k in fetch if len(merged) == 1 or words & telling((k.label or "") + " " + k.url))
+        kind = kind_of(title, [], view.words, setting, linked=bool(own), fetched=False)
+        value = amount.value if amount is not None else None
+        if value is None and len(merged) == 1 and order.total is not None and not order.code:
+            value = order.total.value
+        out.append(
+            ItemClaim(
+                title=title,
+                quantity=1,
+                amount=value,
+                digital=kind.digital,
+                craft_pattern=kind.craft_pattern,
+                links=own,
+                promised=promised_parts([title, *(k.label or "" for k in own)], view.words),
+                refunded=order.refunded,
+            )
+        )
+    return tuple(out)
+
+
+def download_links(view: View, order: PastOrder) -> tuple[DownloadLink, ...]:
+    """Those of an order's links that fetch files."""
+    return tuple(
+        DownloadLink(url=link.url, label=link.text or None, expires_on=day, downloads_left=left)
+        for link, (day, left) in order.links.items()
+        if is_download(link, view.words, column=True)
+    )

@@ -7,6 +7,7 @@ the one engine.  Forwarded mails are read as mails of their own.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from urllib.parse import urlsplit
 
 from vault.language.folding import squeeze
@@ -14,10 +15,11 @@ from vault.model.evidence import DocumentKind, DocumentReading, EvidenceKind, Pr
 from vault.model.pdf import PdfReading
 from vault.receipts.charsets import decode_text
 from vault.receipts.engine import Outcome, read_document
-from vault.receipts.html import read_html
+from vault.receipts.html_page import read_html
 from vault.receipts.lines import Document
 from vault.receipts.mime import Mail, parse_mail
 from vault.receipts.notices import read_notices
+from vault.receipts.other_mail import page_of
 from vault.receipts.plain import read_plain
 from vault.receipts.runs import read_pdf
 from vault.receipts.seller_names import domain_key
@@ -156,9 +158,11 @@ def _of_outcome(kind: EvidenceKind, doc: Document, outcome: Outcome, name: str) 
 
 
 def _page(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
-    html = decode_text(raw, None, html=True)
-    doc = read_html(html, file_name=name)
-    return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc, read_structured(html)), name)
+    saved = page_of(raw)
+    doc = read_html(saved.html, file_name=name)
+    if saved.url and not doc.address:
+        doc = replace(doc, address=saved.url)
+    return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc, read_structured(saved.html)), name)
 
 
 def _text(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:

@@ -15,7 +15,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from vault.language.amounts import Amount
-from vault.receipts.rows import Row, header_of, label_around
+from vault.receipts.headings import header_of, label_around
+from vault.receipts.row import Row
 from vault.receipts.view import Pair, Spot, View
 from vault.receipts.words import MONEY, TOTALS
 

@@ -1,0 +1,305 @@
+"""Single printed lines: a name with a price, a name above its price, a count, a detail of what stands above."""
+
+from __future__ import annotations
+
+import re
+
+from vault.receipts.row import Row
+from vault.receipts.row_details import before_amount, detail, name_row, optional, price
+from vault.receipts.row_state import RowState
+from vault.receipts.titles import counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
+from vault.receipts.view import Spot, lead
+from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label
+
+_AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
+_COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
+
+
+class LineRows(RowState):
+    """Reads the lines of one cell, and rows of figures that belong to a title above."""
+
+    def single(self, line: int) -> None:
+        view = self.view
+        listed = view.lines[line].listed
+        if listed:
+            self.clear()
+        for spot in view.of_line(line):
+            self.line_spot(line, spot, listed)
+
+    def line_spot(self, line: int, spot: Spot, listed: bool) -> None:
+        """One printed line: a name, a price, a count, a heading, or a detail of what stands above."""
+        if not spot.text:
+            self._hang(line, spot)
+        elif spot.heading and not spot.amounts:
+            self.clear()
+            if may_be_title(spot.text, self.words):
+                self.above.append((line, spot))
+        elif spot.amounts:
+            self._priced_line(line, spot, listed)
+        elif spot.whole and set(spot.concepts) & COLUMNS and not spot.links:
+            announces = set(spot.concepts) & {"price", "unit_price", "line_amount"}
+            near = bool(self.above) and line - self.above[-1][0] <= 1
+            if not (self.above and (announces or (near and "download" in spot.concepts))):
+                self.clear()  # "Product price" below a title announces its price; other headings end what was above
+        elif spot.quantity_only is not None or (counted(spot.text, self.words) is not None and self.above):
+            self.count = counted(spot.text, self.words)
+        elif self._continues(line, spot) or (self.figures and self._titled_below(line, spot)):
+            return
+        elif spot.label and set(spot.concepts) & {"title"} and spot.value and not spot.whole:
+            self.clear()
+            self.above.append((line, spot))
+        elif listed and spot.links and self._free_line(line, spot):
+            return
+        elif self._belongs(line, spot):
+            detail(self.view, self.rows[-1], spot, ())
+        elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
+            return
+        else:
+            self.above.append((line, spot))
+            del self.above[:-12]
+
+    def _hang(self, line: int, spot: Spot) -> None:
+        """A link with no text of its own: to the row above it."""
+        if self.rows and line - self.rows[-1].last_line <= 3 and not self.above:
+            self.rows[-1].links.extend(spot.links)
+            self.rows[-1].last_line = line
+
+    def _continues(self, line: int, spot: Spot) -> bool:
+        """A title that was too long for its column goes on in the next line (PDF, aligned text)."""
+        last = self.rows[-1] if self.rows else None
+        if last is None or last.last_line != line - 1 or last.room < 8 or self.view.lines[line].table or spot.label:
+            return False
+        cell = self.view.lines[line].cells[0]
+        if abs(cell.column - last.column) > 2.5 or spot.links or not last.title:
+            return False
+        if self.view.lines[line].block != self.view.lines[last.line].block:
+            return False
+        per_letter = last.width / max(1, len(last.title))
+        first_word = spot.text.split(" ")[0]
+        last.last_line = line
+        ended = last.title.rsplit(" ", 1)[-1].casefold()
+        if (
+            spot.text[:1].islower()
+            or ended.endswith((",", "-", "&"))
+            or ended in self.words.phrase_set("prose", "linking")
+            or last.title.count("(") > last.title.count(")")
+            or last.width + per_letter * (len(first_word) + 1) > last.room * 0.97  # the next word had no room
+        ):
+            last.title = f"{last.title} {spot.text}"
+            last.width = cell.width
+        elif optional(self.view, spot.text):
+            last.options.append(spot.text)
+        return True
+
+    def _belongs(self, line: int, spot: Spot) -> bool:
+        """Whether a line without a price goes with the row above: a labelled detail, a link, an indented line."""
+        if not self.rows or self.above:
+            return False
+        last = self.rows[-1]
+        near = line - last.last_line <= 2 and not self.view.lines[line - 1].rule
+        if not near:
+            return False
+        if set(spot.concepts) & {
+            "option",
+            "designer",
+            "reference",
+            "download",
+            "downloads_left",
+            "expires",
+            "quantity",
+        }:
+            return True
+        if spot.links and (is_action(spot, self.view) or is_file_name(spot.text) or is_file_name(spot.links[0].text)):
+            return True
+        same = self.view.lines[line].block == self.view.lines[last.line].block
+        return same and self.view.lines[line].indent > self.view.lines[last.line].indent
+
+    def _priced_line(self, line: int, spot: Spot, listed: bool) -> None:
+        text = spot.text
+        money = set(spot.concepts) & MONEY
+        only = spot.amount_only
+        after = text[spot.amounts[-1].end :]
+        recorded = bool(self.above) and "title" in self.above[-1][1].concepts  # "Item: X" above "Total: 5"
+        if spot.label and money and (not money & TOTALS or (money & {"line_amount"} and recorded)):
+            # "Price: £4.60" below a title; "Item total" may also end the list
+            if self.above and not (money & {"subtotal"} and self.rows and not self._fresh()):
+                self._from_above(line, spot, money)
+            elif self.rows and line - self.rows[-1].last_line <= 3 and not money & {"subtotal"}:
+                detail(self.view, self.rows[-1], spot, tuple(money))
+            return
+        if spot.label and set(spot.concepts) & TOTALS:
+            self.clear()
+            return
+        if only is not None or self._count_price(spot):
+            if self._label_above() & TOTALS:
+                self.clear()
+            elif self.above:
+                self._from_above(line, spot, set())
+            elif self.rows and line - self.rows[-1].last_line <= 3 and self.rows[-1].group.startswith("lines below"):
+                detail(self.view, self.rows[-1], spot, ())
+            return
+        title = tell(before_amount(self.view, spot), self.words).title
+        label = self.words.label(title)
+        numbered = set(spot.concepts) & NUMBERS and title != tell(text[: spot.amounts[0].start], self.words).title
+        if set(label) & (TOTALS | MONEY) or (spot.label and not set(spot.concepts) & {"title"} and not numbered):
+            if set(label) & TOTALS:
+                self.clear()
+            return
+        fine = _AFTER_OK_RE.match(after) or listed or self._tail_ok(after)
+        if not fine or not may_be_title(title, self.words) or self._sentence(title, text):
+            return
+        row = Row(title="", line=line, spot=self.index(spot), group=self._line_group(line), last_line=line)
+        name_row(self.view, row, spot)
+        if row.title:
+            self.keep(row)
+
+    def _free_line(self, line: int, spot: Spot) -> bool:
+        """ "Ruffle Sampler  Free  Download": a list item named by its link, given away."""
+        name = spot.links[0].text
+        rest = spot.text[len(name) :]
+        words = {trim_label(w) for w in rest.split(" ")} | {trim_label(rest)}
+        if not spot.text.startswith(name) or not words & self.words.phrase_set("goods", "free"):
+            return False
+        if not may_be_title(name, self.words):
+            return False
+        told = tell(name, self.words)
+        row = Row(title=told.title, line=line, spot=self.index(spot), group=self._line_group(line), last_line=line)
+        row.free, row.links, row.quantity = True, list(spot.links), told.quantity
+        self.keep(row)
+        return True
+
+    def _titled_below(self, line: int, spot: Spot) -> bool:
+        """A title that comes after its figures: number, code and count, then the prices, then the name."""
+        figures = list(self.figures)
+        if not any(s.amounts for s in figures) or line - figures[-1].line > 2 or spot.label:
+            return False
+        if not may_be_title(spot.text, self.words) or self._sentence(spot.text, spot.text):
+            return False
+        row = Row(title="", line=line, spot=self.index(spot), group="table of figures", last_line=line)
+        name_row(self.view, row, spot)
+        numbers = [s for s in figures if s.quantity_only]
+        row.quantity = numbers[-1].quantity_only if numbers else None
+        for figure in figures:
+            if figure.amounts:
+                price(self.view, row, figure, ())
+            elif not figure.quantity_only:
+                row.code = row.code or figure.text
+        if row.title:
+            self.keep(row)
+        return bool(row.title)
+
+    def _counted_line(self, line: int, spot: Spot) -> bool:
+        """ "2 x Cotton lawn": a thing and how many of it, without a price."""
+        told = tell(spot.text, self.words)
+        if told.quantity is None or not may_be_title(told.title, self.words) or self._sentence(told.title, spot.text):
+            return False
+        row = Row(title="", line=line, spot=self.index(spot), group=f"list {line}", last_line=line)
+        name_row(self.view, row, spot)
+        if row.title:
+            self.keep(row)
+        return bool(row.title)
+
+    def _fresh(self) -> bool:
+        """Whether a title came after the last row."""
+        return bool(self.above) and (not self.rows or self.above[-1][0] > self.rows[-1].last_line)
+
+    def _label_above(self) -> set[str]:
+        last = self.view.spots[self.index(self.above[-1][1])] if self.above else None
+        return set(last.concepts) if last is not None and last.whole else set()
+
+    def _count_price(self, spot: Spot) -> bool:
+        """ "1 × £5.00", "2 à 4,50 € 9,00 €": a count and prices without a name."""
+        rest = spot.text
+        for amount in reversed(spot.amounts):
+            rest = rest[: amount.start] + " " + rest[amount.end :]
+        known = self.words.phrase_set("goods", "pieces") | self.words.phrase_set("goods", "each")
+        tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
+        count = re.match(r"\s*(\d{1,3})\b", rest)
+        fine = all(
+            not t or t.isdigit() or t in known or t in ("x", "×", "@", "à", "á", "je", "per", "st") for t in tokens
+        )
+        if fine and count:
+            self.count = self.count or int(count.group(1)) or None
+        return fine
+
+    def _tail_ok(self, after: str) -> bool:
+        found = lead(after.strip(" -–,;("), self.words)
+        return found is not None or counted(after.strip(" -–,;()"), self.words) is not None
+
+    def _sentence(self, title: str, text: str) -> bool:
+        """Running text with a price in it is no row."""
+        return title.count(" ") > 14 or (text.rstrip().endswith(".") and title.count(" ") > 6)
+
+    def _line_group(self, line: int) -> str:
+        last = self.rows[-1] if self.rows else None
+        if last is not None and last.group.startswith("lines") and not last.group.startswith("lines below"):
+            between = range(last.last_line + 1, line)
+            return last.group if len(between) < 8 and not any(self.breaks(n) for n in between) else f"lines {line}"
+        return f"lines {line}"
+
+    def _from_above(self, line: int, spot: Spot, money: set[str]) -> None:
+        """An amount whose title stands in the lines above it."""
+        chosen = self._choose_above(line)
+        if chosen is None:
+            self.clear()
+            return
+        at, title_spot = chosen
+        last = self.rows[-1] if self.rows else None
+        group = f"lines below {line}"
+        near = last is not None and last.group.startswith("lines below") and line - last.last_line <= 16
+        if last is not None and near and not any(self.breaks_hard(n) for n in range(last.last_line + 1, line)):
+            group = last.group
+        row = Row(title="", line=at, spot=self.index(title_spot), group=group, last_line=line)
+        name_row(self.view, row, title_spot)
+        for number, other in self.above:
+            if other is not title_spot and number >= at:
+                detail(self.view, row, other, ())
+        row.above = list(self.above)
+        row.quantity = row.quantity or self.count
+        price(self.view, row, spot, money)
+        row.links.extend(spot.links)
+        if row.title and not self.words.label(row.title):
+            self.keep(row)
+        self.clear()
+
+    def _choose_above(self, line: int) -> tuple[int, Spot] | None:
+        fitting = [
+            (n, s)
+            for n, s in self.above
+            if line - n <= 12
+            and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
+            and not is_action(s, self.view)
+            and not (s.label and "title" not in s.concepts)
+        ]
+        if not fitting:
+            return None
+        plain = [(n, s) for n, s in fitting if not is_format(s.text, self.words)] or fitting
+        for test in (lambda s: "title" in s.concepts and bool(s.value), lambda s: s.heading > 0 or s.bold):
+            marked = [(n, s) for n, s in plain if test(s)]
+            if marked:
+                return marked[-1]
+        fitting = plain
+        block = self.view.lines[fitting[-1][0]].block
+        same = [(n, s) for n, s in fitting if self.view.lines[n].block == block]
+        return same[0]
+
+    def loose(self, line: int) -> None:
+        """A row of cells that names no thing: its prices may belong to a title above."""
+        spots = self.view.of_line(line)
+        labels = {c for s in spots if s.whole for c in s.concepts}
+        if labels & TOTALS:
+            self.clear()
+            return
+        priced = [s for s in spots if s.amounts and not (s.label and set(s.concepts) & TOTALS)]
+        if not self.above and all(not s.text or s.amount_only or s.quantity_only or is_code(s.text) for s in spots):
+            self.figures.extend(spots)
+            return
+        if priced and self.above and all(not s.text or s.amounts or s.quantity_only or s.whole for s in spots):
+            counts = [s.quantity_only for s in spots if s.quantity_only]
+            self.count = self.count or (counts[0] if counts else None)
+            rest = priced[1:]
+            before = len(self.rows)
+            self._from_above(line, priced[0], set(priced[0].concepts) & MONEY)
+            if len(self.rows) > before:
+                for spot in rest:
+                    detail(self.view, self.rows[-1], spot, ())
