@@ -18,6 +18,7 @@ OBJECTS = ("finished", "file")
 _CLOSE = 60  # characters between "may" and its "not"
 _STRONG_RE = re.compile(r"[;；]|\s-+\s|[!?]\s|、?ただし|但し")
 _BRACKET_RE = re.compile(r"[(（][^()（）]{0,200}[)）]")
+_QUOTED_RE = re.compile(r"\"[^\"]{2,80}\"|「[^」]{2,80}」|『[^』]{2,80}』")
 _COMMA_RE = re.compile(r"[,、，]")
 # A licence to sell by its name, whose name says what it is for: "commercial licence", "Gewerbelizenz", "salgslisens".
 _SELLING_LICENCE_RE = re.compile(
@@ -73,14 +74,19 @@ def scan(text: str, words: Words) -> list[Hit]:
     )
     for key in _KEYS:
         hits.extend(Hit(start, end, key) for start, end in _spans(text, words, key))
+    hits.extend(Hit(start, end, "finished") for start, end in counted(text, words))
     finished = [hit for hit in hits if hit.key == "finished"]
+    quoted = [match.span() for match in _QUOTED_RE.finditer(text)]
     conditions = [hit for hit in hits if hit.key == "condition"]
     personal = [hit for hit in hits if hit.key == "personal"]
     kept = []
     for hit in hits:
         if hit.key == "condition" and any(start < hit.end and hit.start < end for start, end in free):
             continue
-        if hit.key == "file" and any(hit.start < f.end and f.start < hit.end for f in finished):
+        if hit.key == "file" and (
+            any(hit.start < f.end and f.start < hit.end for f in finished)
+            or any(hit.inside(start, end) for start, end in quoted)
+        ):
             continue
         if hit.key == "condition" and _SELLING_LICENCE_RE.search(text[hit.start : hit.end]):
             kept.append(Hit(hit.start, hit.end, "selling_licence"))
@@ -92,6 +98,15 @@ def scan(text: str, words: Words) -> list[Hit]:
             continue
         kept.append(hit)
     return sorted(kept)
+
+
+def counted(text: str, words: Words) -> Iterator[tuple[int, int]]:
+    """Numbers with a word for pieces ("20 Stück"): what is counted is made, not the file."""
+    unit = words.of("licence.unit")
+    for number in words.number.finditer(text):
+        piece = unit.match(text, number.end() + 1)
+        if piece is not None:
+            yield number.start(), piece.end()
 
 
 def _spans(text: str, words: Words, key: str) -> list[tuple[int, int]]:

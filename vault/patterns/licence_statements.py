@@ -178,7 +178,9 @@ def _objects_of(act: Hit, clause: Clause) -> tuple[str, ...]:
     objects = clause.of("finished", "file")
     if not objects:
         return ()
-    nearest = min(objects, key=lambda o: (_distance(act, o), o.start < act.start))
+    # Japanese says what is done behind what it is done to.
+    behind = 3 if CJK_RE.search(clause.text) else 0
+    nearest = min(objects, key=lambda o: (_distance(act, o) + behind * (o.start > act.start), o.start < act.start))
     chain = {nearest.key}
     index = objects.index(nearest)
     for step in (1, -1):
@@ -268,7 +270,7 @@ def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Itera
     acts = [
         act for act in (*acts, *taken)
         if not (act.key == "copy" and clause.has("own_copy"))
-        and ("file" in (objects := _objects_of(act, clause)) or not objects)
+        and ("file" in (objects := _objects_of(act, clause)) or not objects or _another_sells(act, clause))
     ]
     if not acts or clause.polarity is None:
         return
@@ -284,6 +286,14 @@ def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Itera
         condition = None
     value = "with-licence" if condition else "yes" if clause.polarity else "no"
     yield Statement("share", value, exception=clause.turned)
+
+
+def _another_sells(act: Hit, clause: Clause) -> bool:
+    """Whether the object behind an act is that of a "sell" nearer to it: "do not copy it or sell the garments"."""
+    after = [hit for hit in clause.of("finished", "file") if hit.start >= act.end]
+    if not after or any(hit.end <= act.start for hit in clause.of("finished")):
+        return False
+    return any(act.end <= sell.start < after[0].start for sell in clause.of("sell", "resale"))
 
 
 def _nearer_act(clause: Clause, condition: Hit, acts: Sequence[Hit]) -> bool:

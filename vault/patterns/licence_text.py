@@ -24,7 +24,7 @@ _NO_MARK_RE = re.compile("[✗✘✕✖❌☒❎🚫]")
 _END_RE = re.compile(r"(?:[.!?…]+[\"'”’»)\]]*(?=\s+[^\sa-zà-öø-ÿ,;)\d]|\s*$|\s+\d+\s+\w)|[。！？])")
 _SHORTENED_RE = re.compile(
     r"(?:\b(?:max|min|bzw|usw|etc|evtl|ggf|inkl|incl|excl|ca|z\.\s?b|d\.\s?h|u\.\s?a|e\.g|i\.e|p\.\s?ex|par\s?ex|art|nr|no"
-    r"|st|stk|szt|np|kpl|esim|bl\.\s?a|f\.\s?eks|t\.\s?ex|bijv|vs|co|ltd|mr|mrs|ms|dr|pcs?|pp?|approx|resp|lfd|pz|máx"
+    r"|st|stk|szt|np|kpl|esim|bl\.\s?a|f\.\s?eks|t\.\s?ex|bijv|vs|co|ltd|mr|mrs|ms|dr|pcs?|pp?|approx|resp|lfd|pz|máx|maks|ung|evt"
     r"|zb|ev)|\b\w)\.$",
     re.IGNORECASE,
 )

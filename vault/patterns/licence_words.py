@@ -39,6 +39,7 @@ class Words:
     language: str
     expressions: dict[str, re.Pattern[str]]
     numbers: dict[str, int]
+    number: re.Pattern[str]  # digits or a number word
 
     def of(self, key: str) -> re.Pattern[str]:
         """The expression for `section.key`; one that never matches where the language has none."""
@@ -85,7 +86,9 @@ def words_of(language: str) -> Words:
         if isinstance(entries, list) and key != "gate"
     }
     numbers = {str(word): int(value) for word, value in table(language).get("numbers", {}).items()}  # type: ignore[call-overload]
-    return Words(language, expressions, numbers)
+    inner = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in sorted(numbers, key=lambda word: -len(word)))
+    number = re.compile(rf"(?<![\w.,/])(?:\d{{1,5}}|{inner or '(?!)'})(?![\w/])", re.IGNORECASE)
+    return Words(language, expressions, numbers, number)
 
 
 @cache
@@ -139,13 +142,27 @@ def header_words() -> frozenset[str]:
     return frozenset(word.casefold() for entry in entries for word in re.findall(r"[^\W\d_]{2,}", entry))
 
 
+# Keys whose own words open the gate of the licence too, so that a wording added to them cannot be forgotten there.
+_OPENING = ("sell", "resale", "commercial", "share", "copy", "teach", "keep")
+_LITERAL_RE = re.compile(r"(?:^|(?<=[\s|:]))[^\W\d_]{5,}")
+
+
+def _openers(language: str, section: str) -> Iterator[str]:
+    keys = table(language).get(section, {})
+    yield from keys.get("gate", ())
+    if section == "licence" and language != "ja":
+        for key in _OPENING:
+            for entry in keys.get(key, ()):
+                yield from _LITERAL_RE.findall(entry)
+
+
 @cache
 def gate(section: str) -> Gate:
     """The gate of a section (`licence`) over all languages; stems have at least four letters, or are whole words."""
     stems: dict[str, list[tuple[str, str]]] = {}
     inside: list[tuple[str, str]] = []
     for language in LANGUAGES:
-        for stem in table(language).get(section, {}).get("gate", ()):
+        for stem in dict.fromkeys(_openers(language, section)):
             if CJK_RE.search(stem):
                 inside.append((stem, language))
             else:
