@@ -7,8 +7,8 @@
 | `targets`, `filed` | the bought and the held side made ready |
 | `title`, `likeness` | titles taken apart and compared |
 | `keys`, `words`, `sizes`, `makers`, `parts` | one spelling; words of the trade; size ranges; names; parts |
-| `evidence`, `weights` | what speaks for and against a pair; the one table of points |
-| `together`, `hints` | what files say of each other; what only the day says |
+| `hearing`, `evidence`, `weights` | what speaks for and against a pair, titles first; the one table of points |
+| `together`, `hints`, `taught` | what files say of each other; what only the day says; what answers teach |
 | `deciding`, `standing` | link, question or nothing; held, partial, missing |
 | `missing`, `same` | the missing report; files with the same content |
 

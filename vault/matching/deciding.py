@@ -11,8 +11,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from vault.matching.evidence import Evidence
 from vault.matching.filed import Filed
+from vault.matching.hearing import Evidence
 from vault.matching.targets import Bought, same_product
 from vault.matching.weights import ASK, GAP, LINK, Weight
 from vault.model.match import Answer

@@ -149,7 +149,11 @@ class Filed:
             out += [Voice("zip", z, parse(z, is_name=True)) for z in place.zip_names]
         distinct: dict[tuple[str, tuple[str, ...], str], Voice] = {}
         for v in out:
-            if informative(v.title) and not (v.kind == "heading" and v.title.words == self.document.words):
+            if informative(v.title) and not (
+                v.kind == "heading"
+                and v.title.plain == self.document.plain
+                and len(v.title.words) == len(self.document.words)
+            ):
                 distinct.setdefault((v.kind, tuple(w.key for w in v.title.words), v.text), v)
         return tuple(distinct.values())
 

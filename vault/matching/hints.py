@@ -9,8 +9,9 @@ from collections import defaultdict
 from collections.abc import Mapping
 
 from vault.matching.deciding import Answers, Outcome, Scored
-from vault.matching.evidence import Evidence, weigh
+from vault.matching.evidence import weigh
 from vault.matching.filed import Filed
+from vault.matching.hearing import Evidence
 from vault.matching.targets import Bought, Target
 from vault.matching.weights import WEIGHTS
 

@@ -317,5 +317,5 @@ def _spelled_nearly(pairing: _Pairing) -> None:
             most = 2 if len(a.key) >= 10 else 1
             if OSA.distance(a.key, b.key, score_cutoff=most) <= most:
                 pairing.meet(a, b)
-                pairing.nearly = b.key
+                pairing.nearly = b.shown
                 break

@@ -11,8 +11,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from vault.matching.deciding import OUT_OF_REACH, Answers, Outcome, Scored, decide, score01, scored
-from vault.matching.evidence import Evidence, weigh
+from vault.matching.evidence import weigh
 from vault.matching.filed import Filed
+from vault.matching.hearing import Evidence
 from vault.matching.hints import on_the_day
 from vault.matching.index import Index
 from vault.matching.parts import link_part

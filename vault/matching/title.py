@@ -37,6 +37,12 @@ class Word:
     kind: str  # "content", "garment", "month", "number"
     segment: int
     meanings: tuple[Meaning, ...] = ()
+    text: str = ""  # as written
+
+    @property
+    def shown(self) -> str:
+        """The word for people to read."""
+        return self.text or self.key
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,17 +125,17 @@ class _Parse:
         for n in range(min(LONGEST_PHRASE, len(raw) - at), 1, -1):
             meanings = lex.meanings.get("".join(keys[at : at + n]), ())
             if meanings and meanings[0].kind in ("part", "variant", "craft", "garment", "noise"):
-                self._take("".join(keys[at : at + n]), meanings, number, lex)
+                self._take(" ".join(raw[at : at + n]), "".join(keys[at : at + n]), meanings, number, lex)
                 return n
         if keys[at] in lex.size and at + 1 >= len(raw):
             pass  # "sizes", whose numbers are read already
         elif raw[at][0].isdigit():
             self._number(raw, at, number)
         else:
-            self._take(keys[at], lex.find(keys[at]), number, lex)
+            self._take(raw[at], keys[at], lex.find(keys[at]), number, lex)
         return 1
 
-    def _take(self, word_key: str, meanings: tuple[Meaning, ...], number: int, lex: Lexicon) -> None:
+    def _take(self, text: str, word_key: str, meanings: tuple[Meaning, ...], number: int, lex: Lexicon) -> None:
         if (language := lex.languages.get(word_key) or lex.languages.get(stem(word_key))) is not None:
             self.languages.add(language)
         self.crafts.update(m.concept for m in meanings if m.kind == "craft")
@@ -139,9 +145,9 @@ class _Parse:
         elif kind == "variant":
             self.variants.update(m.concept for m in meanings if m.kind == "variant")
         elif kind in ("article", "noise", "craft"):
-            self.spare.append(Word(word_key, stem(word_key), "content", number))
+            self.spare.append(Word(word_key, stem(word_key), "content", number, text=text))
         elif len(word_key) > 1 or not word_key.isascii():
-            self.found.append(Word(word_key, stem(word_key), kind, number, meanings))
+            self.found.append(Word(word_key, stem(word_key), kind, number, meanings, text))
 
     def _number(self, raw: list[str], at: int, number: int) -> None:
         text = raw[at].replace(",", ".")

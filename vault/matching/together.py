@@ -11,8 +11,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from vault.matching.evidence import Evidence
 from vault.matching.filed import Filed
+from vault.matching.hearing import Evidence
 
 SMALL_FOLDER = 12  # files up to which a folder may be that of one thing
 
