@@ -21,9 +21,10 @@ from vault.receipts.view import View
 from vault.receipts.words import Template, Words, trim_label, whole_phrase
 
 _FILE_PATH_RE = re.compile(r"\.(?:pdf|zip|svg|dxf|eps|pes|dst|jef|vp3|exp|hus|epub|rar|7z)(?:\Z|[?#])", re.I)
-_FETCH_WORDS = """download downloads download_file downloadfile telecharger telechargement telechargements descarga descargas
-descargar scarica scaricare herunterladen nedladdning ladda-ner ladda hent last-ned lastned nedlasting pobierz pobieranie
-lataa lataus lataukset dl fetch getfile get-file filedownload grant attachment attachments deliver asset assets"""
+_FETCH_WORDS = """download downloads download_file downloadfile telecharger telechargement telechargements descarga
+descargas descargar scarica scaricare herunterladen nedladdning ladda-ner ladda hent last-ned lastned nedlasting
+pobierz pobieranie lataa lataus lataukset dl fetch getfile get-file filedownload grant attachment attachments deliver
+asset assets"""
 _FETCH_RE = re.compile(rf"(?:^|[/_?&=.\-])(?:{'|'.join(_FETCH_WORDS.split())})(?:[/_?&=.\-]|\Z)", re.I)
 _NO_FETCH_RE = re.compile(
     r"invoice|receipt|rechnung|facture|factuur|factura|fattura|faktura|app-?store|/apps?/[a-z]+\Z", re.I
@@ -64,9 +65,8 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         points += 1
     if _NOT_RE.search(path) and not _FETCH_RE.search(path) and label not in words.phrase_set("download", "action"):
         points -= 3
-    if label in words.phrase_set("download", "action") or (label and is_file_name(label)):
-        points += 3
-    elif label and any(p in label for p in words.phrases("signs", "download") if " " in p or not p.isascii()):
+    said = label and any(p in label for p in words.phrases("signs", "download") if " " in p or not p.isascii())
+    if said or label in words.phrase_set("download", "action") or (label and is_file_name(label)):
         points += 3
     elif label and acts(label, words):
         points += 2

@@ -7,14 +7,12 @@ document *is* decides whether there is a claim at all.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from vault.language import detect, fold
-from vault.language.amounts import Amount, settle_currency
-from vault.language.currencies import DOLLARS
+from vault.language.amounts import Amount
 from vault.model.evidence import DocumentKind, DownloadLink, FieldSource, ItemClaim, PurchaseClaim
 from vault.receipts import orders, prose
 from vault.receipts.history import PastOrder, download_links, past_items, read_history
@@ -22,6 +20,7 @@ from vault.receipts.item import Item
 from vault.receipts.items import items_of, named_item
 from vault.receipts.lines import Document
 from vault.receipts.marked import with_markup
+from vault.receipts.order_currency import currency_of
 from vault.receipts.row import Row
 from vault.receipts.rows import read_rows
 from vault.receipts.shop import find_shop
@@ -87,6 +86,9 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
             claim = _claim(view, order, numbers, verdict, single=len(found) == 1)
             if claim is not None:
                 claims.append(claim)
+        if not marked and claims and not any(_holds(c, facts) for c in claims):
+            reason = "an amount, but neither a thing bought nor the number of an order"
+            claims, verdict = [], replace(verdict, purchase=False, reason=reason)
     if marked and verdict.kind not in _STOPPED:
         claims = list(with_markup(marked, claims))
         verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
@@ -99,11 +101,12 @@ def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome
     verdict = judge_history(signs, view)
     claims: list[PurchaseClaim] = []
     shop = find_shop(view, 0, len(view.lines))
+    said = signs.weight("order", "purchase", "receipt", "download") >= 1
     for order in past if verdict.purchase else []:
-        if order.cancelled:
-            continue
+        if order.cancelled or not (said or order.code or order.links or _valued(order)):
+            continue  # a table of names and days is no list of orders
         amounts = [a for a in (order.total, *(a for _, a in order.titles)) if a is not None]
-        currency, currency_words = _currency(view, amounts)
+        currency, currency_words = currency_of(view, amounts)
         items = past_items(view, order)
         links = tuple(k for k in download_links(view, order) if not any(k in i.links for i in items))
         claims.append(
@@ -118,7 +121,7 @@ def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome
                 total=abs(order.total.value) if order.total is not None and order.code else None,
                 items=items,
                 links=links,
-                refunded=True if order.refunded else False,
+                refunded=order.refunded,
                 sources=(
                     FieldSource(field="order", words=order.words, how="row of a list of orders"),
                     FieldSource(field="currency", words=currency_words, how="printed with the amounts"),
@@ -126,6 +129,10 @@ def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome
             )
         )
     return Outcome(verdict=verdict, signs=tuple(signs.words), language=view.language, claims=tuple(claims))
+
+
+def _valued(order: PastOrder) -> bool:
+    return order.total is not None or any(amount is not None for _, amount in order.titles)
 
 
 def _gather(view: View, section: orders.Section, beside: set[int], known: Sequence[ItemClaim]) -> _Order:
@@ -139,15 +146,27 @@ def _gather(view: View, section: orders.Section, beside: set[int], known: Sequen
     return _Order(section, chosen, loose, sums, totals, values, told, items, links, beside)
 
 
+def _costs(order: _Order, row: Row) -> bool:
+    """Whether a row is a thing paid for: one with an amount below zero is money given back."""
+    return order.values.get(id(row), Decimal(0)) >= 0
+
+
+def _holds(claim: PurchaseClaim, facts: Facts) -> bool:
+    """Whether a claim names what was bought or can be told from others: a word for orders and a sum are no purchase."""
+    named = claim.order_number or claim.payment_number
+    return bool(claim.items or claim.links or named or (facts.total and (facts.payee or facts.payment_method)))
+
+
 def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> Facts:
     return Facts(
         order_number=any(orders.numbers(view, c) for c in ("order_number", "invoice_number", "receipt_number")),
         total=any(o.totals.total is not None for o in found),
-        rows=sum(len(o.rows) for o in found),
+        rows=sum(_costs(o, r) for o in found for r in o.rows),
         listed=sum(len(o.loose) for o in found),
         downloads=sum(len(i.links) for o in found for i in o.items)
         + sum(len(o.order_links) for o in found)
         + len(view.doc.attached),
+        attached=len(view.doc.attached),
         payment_method=any(True for _ in view.find("payment_method")),
         sums_agree=any(o.totals.fits >= 3 for o in found),
         payee=any(p.concepts[0] == "seller" for p in view.pairs),
@@ -177,7 +196,7 @@ def _claim(
     if not single and not view.doc.sender_address and kind in _ORDERLIKE:
         kind = DocumentKind.HISTORY
     day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number or invoice or receipt)
-    currency, currency_words = _currency(view, _amounts(order))
+    currency, currency_words = currency_of(view, _amounts(order))
     total = order.totals.total
     total_value = abs(total.amount.value) if total is not None else None
     told_amounts = [t.amount for t in order.told if t.amount is not None]
@@ -245,7 +264,7 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
     if paid_back is None and order.totals.refund is not None:
         paid_back = abs(order.totals.refund.amount.value)
     named = {fold(t) for t in titles}
-    items = [i for i in claim.items]
+    items = list(claim.items)
     for title in titles:
         if not any(fold(i.title) == fold(title) for i in items):
             items.append(named_item(view, title))
@@ -280,74 +299,3 @@ def _amounts(order: _Order) -> list[Amount]:
     amounts = [a for r in order.rows for _, a in r.amounts]
     amounts += [s.amount for s in order.sums]
     return amounts + [t.amount for t in order.told if t.amount is not None]
-
-
-def _currency(view: View, amounts: list[Amount]) -> tuple[str | None, str]:
-    """The currency of an order: of its own amounts, a shared sign settled by what else the document says."""
-    if not amounts:
-        amounts = [a for s in view.spots for a in s.amounts]
-    sure = Counter(a.currencies[0] for a in amounts if len(a.currencies) == 1)
-    if sure:
-        code = sure.most_common(1)[0][0]
-        return code, code
-    shared = Counter(a.currencies for a in amounts if a.currencies)
-    if not shared:
-        return view.named_currency, "named beside the amounts"
-    candidates = shared.most_common(1)[0][0]
-    everywhere = Counter(
-        a.currencies[0]
-        for s in view.spots
-        for a in s.amounts
-        if len(a.currencies) == 1 and a.currencies[0] in candidates
-    )
-    if everywhere:
-        return everywhere.most_common(1)[0][0], "printed elsewhere in the document"
-    named = _named_code(view, candidates)
-    if named:
-        return named, "named in the document"
-    code = settle_currency(candidates, view.language)
-    if code:
-        return code, "the currency of the language"
-    if candidates == DOLLARS:
-        return _dollar(view), "dollars, by the country the document names"
-    return None, ""
-
-
-def _named_code(view: View, candidates: tuple[str, ...]) -> str | None:
-    """A code that stands alone in the text ("All prices in CAD"), if it is the only one of the candidates."""
-    text = " " + " ".join(s.text for s in view.spots if s.text and len(s.text) < 200) + " "
-    named = [c for c in candidates if f" {c} " in text or f"({c})" in text or f" {c}." in text or f"{c}:" in text]
-    return named[0] if len(named) == 1 else None
-
-
-_DOLLAR_SIGNS = (
-    ("CAD", ("canada", "gst/hst", " hst", "ontario", "quebec", "british columbia", "alberta", "nova scotia", ".ca")),
-    ("AUD", ("australia", " abn", "nsw", "queensland", "victoria 3", ".com.au", ".au")),
-    ("NZD", ("new zealand", "aotearoa", "auckland", ".co.nz", ".nz")),
-    ("SGD", ("singapore", ".sg")),
-    ("HKD", ("hong kong", ".hk")),
-    ("MXN", ("méxico", "mexico", ".mx")),
-)
-
-
-def _dollar(view: View) -> str | None:
-    """Which dollar: that of the country whose tax, places or domain the document names; the US one where none is.
-
-    Services that sell in US dollars print the bare sign; shops of the other countries name theirs in some way
-    (common practice, no published source).  Two countries leave it open.
-    """
-    text = view.doc.folded + " " + view.doc.sender_address.casefold()
-    found = [code for code, words in _DOLLAR_SIGNS if any(_stands(text, w) for w in words)]
-    if not found:
-        return "USD"
-    return found[0] if len(found) == 1 else None
-
-
-def _stands(text: str, word: str) -> bool:
-    at = text.find(word)
-    while at >= 0:
-        after = text[at + len(word) : at + len(word) + 1]
-        if not after.isalnum() and after not in (".", "-"):
-            return True
-        at = text.find(word, at + 1)
-    return False

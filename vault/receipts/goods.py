@@ -65,9 +65,9 @@ def kind_of(title: str, details: list[str], words: Words, setting: Setting, *, l
         digital: bool | None = True
     elif digital_word and not (physical_word and _hit(more, words, "physical_option")):
         digital = True
-    elif physical_word and not pattern:
-        digital = False
-    elif _hit(text, words, "physical_pattern") or _hit(more, words, "physical_option"):
+    elif (
+        (physical_word and not pattern) or _hit(text, words, "physical_pattern") or _hit(more, words, "physical_option")
+    ):
         digital = False
     elif setting.downloads and setting.patterns and not setting.ships and pattern:
         digital = True
@@ -75,14 +75,8 @@ def kind_of(title: str, details: list[str], words: Words, setting: Setting, *, l
         digital = None
     if physical_word and not pattern and not digital:
         craft: bool | None = False
-    elif pattern:
-        craft = True
-    elif strong_digital and (setting.patterns or _hit(text, words, "craft")):
-        craft = True
-    elif digital and _hit(text, words, "craft"):
-        craft = True
-    elif setting.patterns and (digital or _hit(text, words, "craft")):
-        craft = True
+    elif pattern or sum((bool(digital), setting.patterns, _hit(text, words, "craft"))) >= 2:
+        craft = True  # of a file, a shop of patterns and a garment two are enough
     elif digital is False:
         craft = False
     else:

@@ -62,8 +62,8 @@ def items_of(
     setting = setting_of(view, len(found) + len(attached), _ships(view, start, stop))
     for item in items:
         words = telling(item.claim.title)
-        item.fetched = (
-            (len(items) == 1 and bool(attached)) or any(len(words & telling(a)) >= min(2, len(words)) for a in attached)
+        item.fetched = (len(items) == 1 and bool(attached)) or any(
+            len(words & telling(a)) >= min(2, len(words)) for a in attached
         )
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
     if found and any(i.claim.digital is False for i in items):

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from vault.language.dates import settle
 from vault.receipts.history import PastOrder
@@ -83,7 +84,7 @@ def _numbers(view: View, concept: str) -> list[Numbered]:
         if code is not None:
             out.append(Numbered(code, -1, -1, view.doc.subject, "subject", 2.5))
     for pair in view.pairs:
-        if concept not in pair.concepts or pair.how == "column" and _in_item_table(view, pair):
+        if concept not in pair.concepts or (pair.how == "column" and _in_item_table(view, pair)):
             continue
         code = code_in(pair.value)
         if code is None:
@@ -164,7 +165,7 @@ def sections(view: View) -> list[Section]:
         own = [s for s in out if _has_money(view, s)]
         return own if len(own) > 1 else [whole]
     starts = [0]
-    for before, after in zip(firsts, firsts[1:]):
+    for before, after in pairwise(firsts):
         starts.append(_start(view, before.line, after.line))
     stops = [*starts[1:], len(view.lines)]
     out = [Section(a, b, n) for a, b, n in zip(starts, stops, firsts)]

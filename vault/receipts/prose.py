@@ -135,9 +135,8 @@ def _name_in(text: str, view: View) -> str | None:
     kept = 0
     for number, word in enumerate(words):
         bare = word.lstrip("(\"“„«'’‘")
-        if bare[:1].isupper() or bare[:1].isdigit() or bare in ("&", "–", "-", "+", "/"):
-            kept = number + 1
-        elif _of_goods(fold(word).strip(".,;:!()"), view):
+        named = bare[:1].isupper() or bare[:1].isdigit() or bare in ("&", "–", "-", "+", "/")
+        if named or _of_goods(fold(word).strip(".,;:!()"), view):
             kept = number + 1
         elif fold(word) not in linking and not _bracketed(words, number):
             break

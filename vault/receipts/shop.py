@@ -28,7 +28,8 @@ _CUT_RE = re.compile(
 _PROFILES = frozenset(
     ["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"]
 )
-_JOINS = frozenset("and und et y e och og i ja en de di von van la le du des del della & of the".split())
+_JOINING = "and und et y e och og i ja en de di von van la le du des del della & of the"
+_JOINS = frozenset(_JOINING.split())
 _ADDRESS_RE = re.compile(r"\S{0,100}[@/.]\S{0,100}")
 _VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
 
@@ -155,9 +156,9 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
         _stall(view, start, number_line, poll)
     _profile_links(view, start, stop, poll)
     for pair in view.find("seller", start=start, stop=stop):
-        if pair.value and len(pair.value) < 70 and (pair.concepts[0] == "seller" or pair.how != "column"):
-            if not _in_menu(view, pair):
-                poll.add(pair.value, 6.0, f"label “{pair.label}”")
+        firm = pair.concepts[0] == "seller" or pair.how != "column"
+        if firm and 0 < len(pair.value) < 70 and not _in_menu(view, pair):
+            poll.add(pair.value, 6.0, f"label “{pair.label}”")
     _domains(view, poll)
     if not poll.names:
         return Shop(None, None, "", "", False)
@@ -228,9 +229,9 @@ def _profile_links(view: View, start: int, stop: int, poll: _Poll) -> None:
     for line in range(start, stop):
         for link in view.lines[line].links:
             tail = link.url.split("?")[0].rstrip("/").rsplit("/", 2)
-            if len(tail) == 3 and link.text and len(link.text) > 3 and tail[1].lower() in _PROFILES:
-                if name_key(tail[2]) == name_key(link.text):
-                    poll.add(link.text, 4.0, "profile link")
+            profile = len(tail) == 3 and len(link.text) > 3 and tail[1].lower() in _PROFILES
+            if profile and name_key(tail[2]) == name_key(link.text):
+                poll.add(link.text, 4.0, "profile link")
 
 
 def _in_menu(view: View, pair: Pair) -> bool:

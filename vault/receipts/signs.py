@@ -100,6 +100,7 @@ class Facts:
     rows: int  # priced rows
     listed: int  # things named without a price
     downloads: int
+    attached: int  # those of `downloads` that came with the mail
     payment_method: bool
     sums_agree: bool
     payee: bool
@@ -108,7 +109,7 @@ class Facts:
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """The kind of a document, and whether it is evidence of a purchase; `looks` when it seems one but says too little."""
+    """The kind of a document, and whether it is evidence of a purchase; `looks`: it seems one but says too little."""
 
     kind: DocumentKind
     purchase: bool
@@ -136,9 +137,9 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     against = _against(signs, facts, view)
     if against is not None:
         return against
-    if w("refund") >= 2 or (w("refund") >= 1 and not facts.total and not facts.downloads):
-        if facts.order_number or facts.prose or w("refund") >= 2:
-            return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
+    told_back = facts.order_number or facts.prose
+    if w("refund") >= 2 or (w("refund") >= 1 and told_back and not facts.total and not facts.downloads):
+        return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
     if w("cancelled") >= 2 and w("cancelled") >= firm:
         return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
     if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total:
@@ -154,6 +155,9 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     complete = facts.order_number and facts.total and (facts.payment_method or (facts.rows and facts.sums_agree))
     if bought < 1 and not complete and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="nothing says that something was bought")
+    only_billed = w("invoice") >= 1 and w("order", "purchase", "receipt", "download") < 1
+    if only_billed and not marked and not (facts.rows or facts.listed or facts.payment_method or facts.prose):
+        return Verdict(kind=DocumentKind.INVOICE, purchase=False, reason="a bill that names nothing bought")
     if not substance:
         looks = firm >= 2 and facts.order_number
         return Verdict(
@@ -164,6 +168,10 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
         )
     if w("advert") > bought and not facts.order_number and not facts.downloads:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
+    shown = facts.order_number or facts.total or facts.payment_method or facts.payee or facts.prose
+    if not shown and facts.downloads == facts.attached and facts.listed == 0 and bought <= SUBJECT and not marked:
+        # one word for an order and an amount somewhere (a signature tells a company's capital)
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="one word and a sum are no purchase")
     if proof < 3.0 and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="too little speaks for a purchase")
     unpaid = w("reminder") >= 2 and firm < 2 and not facts.downloads
@@ -185,7 +193,7 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
     got = facts.downloads > 0 or facts.payment_method
     if w("failed") >= 2 or (w("failed") >= 1 and not got and firm < 2):
         return Verdict(kind=DocumentKind.FAILED_PAYMENT, purchase=False, reason="the payment failed")
-    if w("basket") >= 2 and not facts.order_number or (w("basket") >= 1 and not facts.order_number and firm < 2):
+    if not facts.order_number and (w("basket") >= 2 or (w("basket") >= 1 and firm < 2)):
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a basket that was not bought")
     if w("phish") >= 2.2 and w("phish") >= w("order", "download"):
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="looks like a fraud")

@@ -17,11 +17,10 @@ _RULE_RE = re.compile(r"([^{}@;]{1,2000})\{([^{}]{0,4000})\}")
 _SELECTOR_RE = re.compile(r"(?:[a-z][a-z0-9]*)?(?:[.#][\w-]+)?\Z", re.I)
 _SIZE_RE = re.compile(r"(-?[\d.]{1,8})\s*(px|pt|em|rem|%|)", re.I)
 _RGB_RE = re.compile(r"rgba?\(\s*(\d{1,3})[,\s]+(\d{1,3})[,\s]+(\d{1,3})", re.I)
-_USED = frozenset(
-    """display visibility float font-weight text-decoration text-decoration-line font-size color background
-    background-color opacity max-height height overflow position left top text-indent clip width flex-direction
-    grid-template-columns mso-hide line-height""".split()
-)
+_READ = """display visibility float font-weight text-decoration text-decoration-line font-size color background
+background-color opacity max-height height overflow position left top text-indent clip width flex-direction
+grid-template-columns mso-hide line-height"""
+_USED = frozenset(_READ.split())
 _COLOURS = {"white": "ffffff", "black": "000000"}
 _COUNT_RE = re.compile(r"repeat\(\s*(\d{1,2})")
 

@@ -53,7 +53,7 @@ def is_format(text: str, words: Words) -> bool:
         return True
     known = words.phrase_set("goods", "digital") | words.phrase_set("goods", "format")
     tokens = [t.strip(".,()/|&+-") for t in fold(text).split(" ")]
-    return len(text) < 60 and all(t in known or not t or t.isdigit() for t in tokens) or fold(text) in known
+    return (len(text) < 60 and all(t in known or not t or t.isdigit() for t in tokens)) or fold(text) in known
 
 
 def counted(text: str, words: Words) -> int | None:
@@ -101,9 +101,9 @@ def tell(text: str, words: Words) -> Told:
         break
     match = _TRAILING_COUNT_RE.search(text)
     if match and match.start() > 1 and quantity is None:
-        number = next(g for g in match.groups() if g)
-        if 0 < int(number) < 100 and not (match.group(3) and not match.group(0).startswith(" (")):
-            quantity, text = int(number), text[: match.start()]
+        count = int(next(g for g in match.groups() if g))
+        if 0 < count < 100 and not (match.group(3) and not match.group(0).startswith(" (")):
+            quantity, text = count, text[: match.start()]
     match = _CODE_TAIL_RE.search(text)
     if match and match.start() > 2:
         code, text = code or match.group(1), text[: match.start()]

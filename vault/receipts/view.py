@@ -76,7 +76,7 @@ class Spot:
 
 @dataclass(slots=True, frozen=True)
 class Pair:
-    """A label with its value.  `how`: inline, beside, below or column; `spot` is the label's index, `at` the value's."""
+    """A label with its value.  `how`: inline, beside, below or column; `spot`, `at`: the places of both."""
 
     concepts: tuple[str, ...]
     label: str
@@ -318,7 +318,7 @@ def _pairs(view: View) -> Iterator[Pair]:
 
 
 def _by_colons(text: str, words: Words) -> list[tuple[tuple[str, ...], str, str]]:
-    """Labels with colons that follow each other in one line ("Date: 8 Nov  Order: ZS-7 of 7 Nov"), each with its value."""
+    """Labels with colons that follow each other in one line ("Date: 8 Nov  Order: ZS-7 of 7 Nov"), with values."""
     found: list[tuple[int, int, tuple[str, ...], str]] = []  # start of label, start of value, concepts, label
     for colon in _COLON_RE.finditer(text):
         before = text[found[-1][1] if found else 0 : colon.start()]
