@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
 from vault.receipts.seller_names import domain_key, domain_label, name_key
+from vault.receipts.titles import says_something
 from vault.receipts.view import Pair, View, lead
 from vault.receipts.words import trim_label
 
@@ -30,8 +31,9 @@ _PROFILES = frozenset(
 )
 _JOINING = "and und et y e och og i ja en de di von van la le du des del della & of the"
 _JOINS = frozenset(_JOINING.split())
+_SENTENCES_RE = re.compile(r"\w{2}[.!?]\s+[^\W\d_]+\s.{2,200}[.!?]\s*\Z")
 _ADDRESS_RE = re.compile(r"\S{0,100}[@/.]\S{0,100}")
-_VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on|at|@)\s+", re.I)
+_VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on)\s+", re.I)
 
 
 @dataclass(slots=True)
@@ -67,7 +69,7 @@ class _Poll:
 
     def add(self, name: str, weight: float, why: str, *, shown: float | None = None) -> None:
         """Count a name; of several spellings that with the heaviest `shown` is the one to show."""
-        name = clean_name(name, self.generic)
+        printed, name = name, clean_name(name, self.generic)
         key = name_key(name)
         if not key or len(name) > 60 or len(name) < 2 or key == self.buyer or key.isdigit():
             return
@@ -77,6 +79,8 @@ class _Poll:
             digits = sum(c.isdigit() for c in name)
             found = lead(name, self.view.words)
             if digits >= 4 or (digits and found is not None):
+                return
+            if _is_page(printed, self.view) or _is_sentence(printed, self.view):
                 return
         entry = self.names.setdefault(key, Named(name))
         if (shown or weight) > entry.best:
@@ -89,6 +93,26 @@ class _Poll:
         other = _Poll(self.view)
         other.names = {key: replace(entry, why=list(entry.why)) for key, entry in self.names.items()}
         return other
+
+
+def _is_page(name: str, view: View) -> bool:
+    """Whether words name a page of an account or a step of buying ("My orders", "Order history"), not who sells."""
+    key = trim_label(name)
+    pages = view.words.phrase_set("seller", "page")
+    mine = view.words.phrases("seller", "mine")
+    own = next((m for m in mine if key.startswith(m + " ") or (not m.isascii() and key.startswith(m))), None)
+    rest = key[len(own) :].strip() if own is not None else key
+    if not rest or rest in pages:
+        return True
+    return own is not None and (rest in view.words.phrase_set("seller", "generic") or bool(view.words.exact(rest)))
+
+
+def _is_sentence(name: str, view: View) -> bool:
+    """Whether words say something instead of naming someone ("You did it! Your purchase is confirmed.")."""
+    name = name.strip()
+    if _SENTENCES_RE.search(name) or (name.endswith((".", "!", "?")) and name.count(" ") >= 4):
+        return True
+    return says_something(trim_label(name), view.words)
 
 
 def clean_name(name: str, generic: frozenset[str]) -> str:
@@ -158,7 +182,7 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
     for pair in view.find("seller", start=start, stop=stop):
         firm = pair.concepts[0] == "seller" or pair.how != "column"
         if firm and 0 < len(pair.value) < 70 and not _in_menu(view, pair):
-            poll.add(pair.value, 6.0, f"label “{pair.label}”")
+            poll.add(pair.value, 6.0 if number_line is None else 12.0, f"label “{pair.label}”")
     _domains(view, poll)
     if not poll.names:
         return Shop(None, None, "", "", False)
@@ -260,7 +284,7 @@ def _sender(view: View, poll: _Poll) -> None:
     if len(via) == 2 and len(via[0]) > 2:
         poll.add(via[0], 4.0, "sender")
     else:
-        poll.add(doc.sender_name, 3.0, "sender")
+        poll.add(_of_shop(doc.sender_name, view), 3.0, "sender")
 
 
 def _page(view: View, poll: _Poll) -> None:
