@@ -22,6 +22,7 @@ _MOST_READ = 60_000  # characters of sentences let through the gate; a licence h
 _MOST_LOOKED_AT = 30_000  # sentences
 _MOST_QUOTES = 20
 _IN_LICENCE = 12  # sentences after a heading or a first statement that still speak of the licence
+_LABEL = 60  # characters
 _IN_LIST = 10  # points under "you may:" where they carry no bullets
 _COVERING = ("sell", "resale", "commercial", "share", "copy", "teach", "personal", "finished", "file", "no", "yes",
              "condition", "credit", "keep", "limit", "mass", "weak", "contrast", "must", "alter")
@@ -158,16 +159,19 @@ class _Reader:
         label = _LABEL_RE.match(sentence.text)
         if label and words is not None:
             allowed = _yes_or_no(label.group(2), words)
-            asked = read_sentence(label.group(1), words, about=self.about, in_licence=True)
-            if allowed is not None and asked.pending:
-                found = answer_of(asked.pending, label.group(2), words, allowed=allowed)
+            named = read_sentence(label.group(1), words, about=self.about, in_licence=True)
+            if allowed is not None and named.pending:
+                found = answer_of(named.pending, label.group(2), words, allowed=allowed)
                 return [_Said(statement, (sentence,)) for statement in found]
         question, pending = self.question, self.pending
         if question is None or not pending:
             return []
+        asked = question.text.endswith(("?", "？"))
+        if not asked and max(len(question.text), len(sentence.text)) > _LABEL:
+            return []  # a label and its answer are short
         for language in _languages(self.language):
             table = words if words is not None and words.language == language else words_of(language)
-            allowed = _yes_or_no(sentence.text, table)
+            allowed = _yes_or_no(sentence.text, table, asked=asked)
             if allowed is not None:
                 self.pending, self.question = (), None
                 found = answer_of(pending, sentence.text, table, allowed=allowed)
@@ -192,11 +196,12 @@ class _Reader:
             yield _Said(Statement("sell", "with-licence"), (self.refused, sentence))
 
 
-def _yes_or_no(text: str, words: Words) -> bool | None:
-    """What an answer starts with, if it starts with one."""
+def _yes_or_no(text: str, words: Words, *, asked: bool = True) -> bool | None:
+    """What an answer starts with, if it starts with one; where nothing was asked, "No" must stand alone."""
+    after = " ,.!:;-(、。！（" if asked else ",.!:;(、。！（"
     for key, allowed in (("label_no", False), ("label_yes", True)):
         match = words.of(f"licence.{key}").match(text)
-        if match and (match.end() == len(text) or text[match.end()] in " ,.!:;-(、。！（"):
+        if match and (match.end() == len(text) or text[match.end()] in after):
             return allowed
     return None
 

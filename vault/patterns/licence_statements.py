@@ -24,7 +24,7 @@ _CJK_LIMIT_RE = re.compile(
     r"(\d{1,5})\s*(?:点|個|枚|着|作品|セット|つ|本|ヶ|件)(?:程度|ほど)?(?:まで|以内|以下|を上限|が上限|を限度|未満)"
 )
 _NEAR_LIMIT = 24
-_BRIEF = 45  # characters of a sentence that has room for nothing but "Vente interdite" and the like
+_BRIEF = 32  # characters of a sentence that has room for nothing but "Vente interdite" and the like
 _LARGEST_LIMIT = 100_000
 
 
@@ -135,7 +135,7 @@ def _statements(
     clause: Clause, words: Words, about: str | None, sure: bool, parts: Sequence[Clause]
 ) -> Iterator[Statement]:
     yield from _personal(clause, words)
-    yield from _credit(clause, words, parts)
+    yield from _credit(clause, words, parts, sure)
     if clause.has("keep"):
         yield Statement("share", "no")
     yield from _sell(clause, words, about, sure)
@@ -152,16 +152,14 @@ def _personal(clause: Clause, words: Words) -> Iterator[Statement]:
         yield Statement("personal", "no" if free else "yes")
 
 
-def _credit(clause: Clause, words: Words, parts: Sequence[Clause]) -> Iterator[Statement]:
+def _credit(clause: Clause, words: Words, parts: Sequence[Clause], sure: bool) -> Iterator[Statement]:
     if not clause.has("credit"):
         return
     if clause.has("credit_soft"):
         yield Statement("credit", "no")
         return
-    bound = words.has("licence.must", clause.text) or any(
-        part.has("sell", "commercial", "finished", "resale") for part in parts
-    )
-    if bound:
+    asked = words.has("licence.must", clause.text) and (sure or clause.has("file"))
+    if asked or any(part.has("sell", "commercial", "finished", "resale") for part in parts):
         yield Statement("credit", "yes")
 
 
@@ -304,6 +302,8 @@ def _nearer_act(clause: Clause, condition: Hit, acts: Sequence[Hit]) -> bool:
 
 def _plain(clause: Clause, words: Words, subject: str, sure: bool) -> Iterator[Statement]:
     if not clause.has(subject) or (clause.polarity is None and not (subject == "teach" and clause.has("condition"))):
+        return
+    if subject == "teach" and not (sure or clause.has("file", "finished") or CJK_RE.search(clause.text)):
         return
     if subject == "alter" and (clause.polarity or not (sure and (clause.has("file", "share", "copy", "pronoun")))):
         return
