@@ -182,23 +182,27 @@ def _width(text: str, words: Words) -> float | None:
     if not found:
         return None
     kept: list[Measure] = []
+    owned: list[Measure] = []  # those of a stretch that names the seam allowance itself
     for start, end in _pieces(text, words):
         piece = words.of("seam.both").sub(" ", text[start:end])
         own = words.has("seam.noun", text[start:end]) or words.has("seam.both", text[start:end])
         if words.has("seam.hem", piece) and not own:
             continue
-        kept.extend(measure for measure in found if start <= measure.start < end)
+        here = [measure for measure in found if start <= measure.start < end]
+        kept.extend(here)
+        owned.extend(here if own else ())
     groups = _grouped(kept)
     if not groups:
         return None
     values = [_of_group(group) for group in groups]
     if len(set(values)) == 1:
         return values[0]
+    owners = {_of_group(group) for group in _grouped(owned)}
     general = words.of("seam.general").search(text)
     noun = words.of("seam.noun").search(text) or words.of("seam.both").search(text)
     anchor = general or noun
     if general is None or anchor is None:
-        return None
+        return owners.pop() if len(owners) == 1 else None
     return _of_group(min(groups, key=lambda group: _apart(group, anchor)))
 
 
