@@ -13,7 +13,7 @@ from vault.matching.likeness import NONE, Likeness
 from vault.matching.makers import maker, one_of, same_maker
 from vault.matching.parts import named
 from vault.matching.targets import Bought, Target, code_letters
-from vault.matching.title import Title, informative
+from vault.matching.title import Title, informative, parse
 
 # Kinds that shops also use for the ordinary product: they tell, but do not rule out.
 SOFT_KINDS = frozenset({"free", "bundle", "maxi", "midi"})
@@ -156,7 +156,8 @@ def _craft_language_part(evidence: Evidence, target: Target, file: Filed) -> Non
 def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> None:
     if not target.makers:
         return
-    told = [m for m in file.makers if m.core - target.title.keys]
+    # A line of the pages may pass for the designer; one that says the title is none.
+    told = [] if target.title.plain <= parse(file.facts.designer or "").plain else list(file.makers)
     buyer = maker(target.source.purchase.buyer_name or "")
     told = [m for m in told if buyer is None or not same_maker(m, buyer)]
     agreed = next((m for m in (*told, *file.authors) if one_of(m, target.makers)), None)

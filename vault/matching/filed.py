@@ -86,9 +86,14 @@ class Filed:
             return "empty"
         if facts.encrypted == "user":
             return "locked"
-        if facts.damaged:
+        if facts.damaged or self._belied():
             return "damaged"
         return "preview" if any("preview" in t.parts for t in (self.document, *self.name_titles)) else None
+
+    def _belied(self) -> bool:
+        """Whether every name calls it a PDF and its bytes are something else, as error messages that were saved are."""
+        called = bool(self.names) and all(n.lower().endswith(".pdf") for n in self.names)
+        return called and self.facts.media_type != "application/pdf"
 
     @cached_property
     def document(self) -> Title:

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field, replace
 
 from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.likeness import HEAVY, Likeness, compare, kind_weight
-from vault.matching.makers import MakerName
+from vault.matching.makers import MakerName, maker, one_of
 from vault.matching.targets import Bought, Target
-from vault.matching.title import Title, Word
+from vault.matching.title import Title, Word, parse
 from vault.matching.weights import LIFTED, PROOFS, WEIGHTS, Weight
 from vault.model.match import Reason
 
@@ -79,19 +79,19 @@ class Evidence:
 
 
 def hear(target: Target, file: Filed, bought: Bought) -> list[tuple[Voice, Likeness]]:
-    return [
-        (
-            v,
-            compare(
-                target.title,
-                _without_maker(v.title, target.makers),
-                target.ignore,
-                bought.rarity,
-                ignore_missing=target.named_makers,
-            ),
-        )
-        for v in file.voices
-    ]
+    """How every voice of the file names the target."""
+
+    def like(title: Title) -> Likeness:
+        own = _without_maker(title, target.makers)
+        return compare(target.title, own, target.ignore, bought.rarity, ignore_missing=target.named_makers)
+
+    heard = [(v, like(v.title)) for v in file.voices]
+    facts = file.facts
+    if facts.title and facts.designer and (said := maker(facts.title)) and one_of(said, target.makers):
+        # A cover that names the maker first, in larger letters: what passes for the designer is the title.
+        voice = Voice("document", facts.designer, parse(facts.designer))
+        heard = [(voice, like(voice.title)), *((v, k) for v, k in heard if v.kind != "document")]
+    return heard
 
 
 def _without_maker(title: Title, known: Iterable[MakerName]) -> Title:
