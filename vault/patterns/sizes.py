@@ -31,7 +31,8 @@ _PREFIX = r"(?:(?:us|uk|eu|eur|de|fr|it)\s)?"
 _TOKEN_RE = re.compile(rf"{_PREFIX}(?:{_PAIR}|{_ONE})(?![\w½%]|\.\d)", re.IGNORECASE)
 _ALONE_RE = re.compile(rf"{_PREFIX}(?:{_PAIR}|{_ONE})", re.IGNORECASE)
 _SEPARATOR_RE = re.compile(r"\s*(?:[·•,;|()\[\]{}*:：、・，]|\s/\s|/|\s-\s|-|&|\+)?\s*")
-_FOREIGN_RE = re.compile(r"\s*(?:x|×|mm|in\b|inch|\"|cm\b|%|g\b|m\b|stitch|sts|needle|pag|of\b|/)", re.IGNORECASE)
+# What makes a number behind "Size" a measure and no size.
+_FOREIGN_RE = re.compile(r"\s*(?:[x×]\s?\d|mm|in\b|inch|\"|cm\b|%|g\b|m\b|stitch|sts|needle|pag|of\b|/)", re.IGNORECASE)
 _CHAIN_RE = re.compile(r"(?<![\w/])\w{1,4}(?:\s?/\s?\w{1,4}){1,40}(?![\w/])")
 _DASH_RE = re.compile(r"\s*[-–—~〜～]\s*")
 _LETTERS = ["xxxxs", "xxxs", "xxs", "xs", "s", "m", "l", "xl", "xxl", "xxxl", "xxxxl", "xxxxxl"]
@@ -100,16 +101,16 @@ def _labelled(pages: Sequence[PageText]) -> Iterator[_Found]:
             if len(line.text) > _LONGEST or tried >= _MOST_LABELS:
                 continue
             text = plain(line.text)
+            after = page.lines[index + 1].text if index + 1 < len(page.lines) else ""
+            if (text, after) in seen:
+                continue
             for language, match in _labels(text):
-                after = page.lines[index + 1].text if index + 1 < len(page.lines) else ""
-                if (text, after) in seen:
-                    break
                 seen.add((text, after))
                 tried += 1
                 found = _beside(text, match, line, page, index, language)
                 if found is not None:
                     yield found
-                break
+                    break
 
 
 @cache
@@ -120,7 +121,7 @@ def _label_re(language: str) -> re.Pattern[str]:
 @cache
 def _any_label_re() -> re.Pattern[str]:
     return re.compile(
-        r"siz|age|größ|gr\.|alter|taille|maten|maat|leeftijd|talla|tagli|edad|\btg|età|âge|storlek|stl|størrelse|\bstr|alder"
+        r"siz|age|grö(?:ß|ss)|gr\.|alter|taille|maten|maat|leeftijd|talla|tagli|edad|\btg|età|âge|storlek|stl|størrelse|\bstr|alder"
         r"|ålder|rozm|wiek|\bko[kio]|ikä|サイズ|年齢",
         re.IGNORECASE,
     )
@@ -139,10 +140,10 @@ def _beside(
 ) -> _Found | None:
     """The list behind a label on its line, or in the cells and lines that follow."""
     for other in _label_re(language).finditer(text, match.start()):
-        sizes, complete = _list_of(text[other.end() :])
+        sizes, complete = _list_of(_label_re(language).sub(" ", text[other.end() :]))
         if len(sizes) >= 2:
             return _Found(tuple(sizes), 2, language)
-        if complete and sizes and other.start() <= 2:
+        if complete and sizes and (other.start() <= 2 or (_is_range(sizes[0]) and len(text) < 40)):
             return _Found(tuple(sizes), 2, language)
     one = of_all("sizes.one").search(text)
     if one is not None and len(text) < 60:
@@ -172,9 +173,15 @@ def _below(line: TextLine, page: PageText, index: int, language: str) -> _Found 
             if len(sizes) >= 2 and complete:
                 return _Found(tuple(sizes), 2, language)
         break
+    if len(cells) == 1 and _is_range(cells[0]):
+        return _Found((cells[0],), 1, language)
     if len(cells) >= 2 and _ascending(cells):
         return _Found(tuple(dict.fromkeys(cells)), 1, language)
     return None
+
+
+def _is_range(size: str) -> bool:
+    return re.search(r"\w\s?-\s?\w", size) is not None
 
 
 def _list_of(text: str) -> tuple[list[str], bool]:
@@ -203,7 +210,7 @@ def _list_of(text: str) -> tuple[list[str], bool]:
         if other is not None:
             end = other.end()
         sizes.append(" ".join(text[token.start() : end].split()))
-        if _FOREIGN_RE.match(text, end) and not re.match(r"\s*/\s", text[end:]):
+        if text[end - 1].isdigit() and _FOREIGN_RE.match(text, end) and not re.match(r"\s*/\s", text[end:]):
             sizes.pop()
             break
         at = end
@@ -233,9 +240,14 @@ def _unchained(text: str) -> str:
 
 def _ascending(sizes: Sequence[str]) -> bool:
     """Whether the labels rise, as sizes do and page numbers, prices and measures beside each other hardly do."""
-    ranks = [_rank(size) for size in sizes]
-    numbers = [rank for rank in ranks if rank is not None]
-    return all(one < other for one, other in itertools.pairwise(numbers)) or not numbers
+    by_unit = [rank for size in sizes if (rank := _rank(size)) is not None]
+    plainly = [float(match.group()) for size in sizes if (match := re.search(r"\d{1,3}", size))]
+    # "0-3, 3-6, 6-12 months" names the unit once; "3 months, 1 year" rises by its units only.
+    return _rises(by_unit) or (len(plainly) == len(sizes) and _rises(plainly))
+
+
+def _rises(numbers: Sequence[float]) -> bool:
+    return all(one < other for one, other in itertools.pairwise(numbers))
 
 
 def _rank(size: str) -> float | None:
