@@ -69,8 +69,8 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
     if said or label in words.phrase_set("download", "action") or (label and is_file_name(label)):
         points += 3
     elif label and acts(label, words):
-        points += 2
-    if any(whole_phrase(label, (p,)) for p in words.phrases("signs", "not_file") if " " in p):
+        points += 3 if label.split(" ")[0] in words.phrase_set("download", "verbs") else 2
+    if whole_phrase(label, words.phrases("signs", "not_file")):
         points -= 4
     if column:
         points += 2

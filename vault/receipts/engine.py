@@ -191,7 +191,7 @@ def _claim(
     else:
         invoice = invoice or receipt
     fetched = bool(order.order_links) or any(i.claim.links for i in order.items)
-    by_other = shop.third and verdict.kind in _ORDERLIKE and (number is None or not fetched)
+    by_other = single and shop.third and verdict.kind in _ORDERLIKE and (number is None or not fetched)
     kind = DocumentKind.PAYMENT if by_other else verdict.kind
     if not single and not view.doc.sender_address and kind in _ORDERLIKE:
         kind = DocumentKind.HISTORY

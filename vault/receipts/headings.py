@@ -10,6 +10,8 @@ from vault.receipts.words import COLUMNS, MONEY, TOTALS, bare_label
 
 _SENTENCE_RE = re.compile(r"(?<=\w{4})[.!?]\s+(?=[A-ZÀ-Þ])")
 
+_DASH_RE = re.compile(r"\s*[-–—|:·]\s+(?=\S)")
+
 Columns = list[tuple[float, float, tuple[str, ...]]]  # left, width, concepts
 
 
@@ -60,6 +62,9 @@ def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
             return concepts
         if set(concepts) & TOTALS and len(rest) == 1 and (rest[0].isdigit() or len(rest[0]) <= 3):
             return concepts
+    head, colon, rest = before.partition(":")
+    if colon and set(concepts := view.words.label(head)) & TOTALS and len(rest.split()) <= 5:
+        return concepts  # "Delivery: parcel shop"
     right = bare_label(after.split(". ")[0].split(",")[0])
     if right:
         both = view.words.exact(f"{left.rsplit(' ', 1)[-1]} {right}".strip()) if left else ()
@@ -68,6 +73,9 @@ def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
         own = view.words.exact(right)
         if set(own) & {"tax", "tax_included", "discount", "shipping", "gift_card"}:
             return own
+        if not before.strip() and _DASH_RE.match(after):
+            # "20.40 - TOTAL": the amounts stand first
+            return own or next((c for c, _, _ in view.words.leading(right) if set(c) & TOTALS), ())
     return ()
 
 

@@ -195,14 +195,24 @@ def _home(items: list[Item], one: Found, places: dict[int, tuple[int, int]], end
     return above[-1] if above else None
 
 
+def _begins_alike(title: str, label: str) -> bool:
+    """Whether a link in a script without blanks is called like the beginning of a title."""
+    return len(title) > 4 and not title[:4].isascii() and title[0] >= "\u3040" and label.startswith(title[:4])
+
+
 def _by_file(items: list[Item], one: Found) -> tuple[Item, int] | None:
     """The one item whose title shares most words with the name of the file, and how many."""
     name = one.link.text if is_file_name(one.link.text or "") else one.link.url.rsplit("/", 1)[-1].split("?")[0]
-    words = telling(name)
+    words = telling(name) | telling(one.link.text or "")
     keys = [plain_title(i.claim.title) for i in items]
     scored = sorted(
         (
-            (len(words & telling(i.claim.title)) + sum(len(w) > 4 and w in keys[n] for w in words), -n)
+            (
+                len(words & telling(i.claim.title))
+                + sum(len(w) > 4 and w in keys[n] for w in words)
+                + 2 * _begins_alike(i.claim.title, one.link.text or ""),
+                -n,
+            )
             for n, i in enumerate(items)
         ),
         reverse=True,

@@ -244,6 +244,10 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
             day = view.day_in(spot.text)
             if day is not None and _plausible(day, view) and (view.dated is None or (view.dated - day).days <= 45):
                 return day, True, spot.text, "a date on its own"
+    days = {day: p for p in view.find("order_date") if (day := view.day_in(p.value[:80])) and _plausible(day, view)}
+    if len(days) == 1:
+        day, pair = next(iter(days.items()))
+        return day, True, f"{pair.label} {pair.value}"[:120], "printed once for all orders"
     if view.dated is not None:
         return view.dated, False, "", "date of the document"
     return None, False, "", ""

@@ -11,7 +11,7 @@ from vault.receipts.titles import counted, is_action, is_code, is_file_name, may
 from vault.receipts.view import Spot, View, lead
 from vault.receipts.words import trim_label
 
-_UNIT_RE = re.compile(r"(\d{1,3})\s?(?:[x×*@]|à|a)\s?\Z", re.I)
+_UNIT_RE = re.compile(r"(\d{1,3})\s?(?:([^\W\d_]{1,8})\.?\s?)?(?:[x×*@]|\b(?:à|a))\s?\Z", re.I)
 _BACK_PARTS_RE = re.compile(r"\s[·•|]\s|\s[–—-]\s")
 
 
@@ -41,8 +41,8 @@ def name_row(view: View, row: Row, spot: Spot) -> None:
 def before_amount(view: View, spot: Spot) -> str:
     """The words before the first price, without labelled parts before them ("Invoice 12 · Club fee · £4")."""
     text = spot.text[: spot.amounts[0].start]
-    unit = _UNIT_RE.search(text.rstrip())
-    if unit and len(text[: unit.start()].strip()) > 2:
+    unit = _unit(view, text)
+    if unit is not None and len(text[: unit.start()].strip()) > 2:
         text = text[: unit.start()]
     for cut in list(_BACK_PARTS_RE.finditer(text)):
         head = text[: cut.start()]
@@ -101,6 +101,14 @@ def detail(view: View, row: Row, spot: Spot, role: tuple[str, ...]) -> None:
         row.options.append(text)
 
 
+def _unit(view: View, before: str) -> re.Match[str] | None:
+    """The count just before a price: "2 x", "6 pcs. @"."""
+    match = _UNIT_RE.search(before.rstrip())
+    if match is None or not match.group(2):
+        return match
+    return match if match.group(2).casefold() in view.words.phrase_set("goods", "pieces") else None
+
+
 def optional(view: View, text: str) -> bool:
     """Whether an unlabelled line in the cell of the title is a chosen option: short, no sentence, no free word."""
     key = trim_label(text)
@@ -127,8 +135,8 @@ def price(view: View, row: Row, spot: Spot, concepts: Iterable[str]) -> None:
         role = "price"
         said = set(view.words.label(before.strip(" (-–,·")) or ())
         said = said or concepts
-        unit = _UNIT_RE.search(before.rstrip())
-        if unit:
+        unit = _unit(view, before)
+        if unit is not None:
             row.quantity = row.quantity or int(unit.group(1)) or None
             role = "unit"
         elif trim_label(after) in view.words.phrase_set("goods", "each") or (

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 
+from vault.receipts.headings import label_around
+from vault.language.folding import fold
 from vault.receipts.row import Row
 from vault.receipts.row_details import before_amount, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
 from vault.receipts.titles import counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, lead
-from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label
+from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label, whole_phrase
 
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
+_DASH_RE = re.compile(r"\s*[-–—|:·]\s+(?=\S)")
 _COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
 
 
@@ -138,6 +141,8 @@ class LineRows(RowState):
             elif self.rows and line - self.rows[-1].last_line <= 3 and self.rows[-1].group.startswith("lines below"):
                 detail(self.view, self.rows[-1], spot, ())
             return
+        if self._price_first(line, spot):
+            return
         title = tell(before_amount(self.view, spot), self.words).title
         label = self.words.label(title)
         numbered = set(spot.concepts) & NUMBERS and title != tell(text[: spot.amounts[0].start], self.words).title
@@ -152,6 +157,25 @@ class LineRows(RowState):
         name_row(self.view, row, spot)
         if row.title:
             self.keep(row)
+
+    def _price_first(self, line: int, spot: Spot) -> bool:
+        """ "4.50 - Cloche hat": the price stands before the name."""
+        amount = spot.amounts[0]
+        match = _DASH_RE.match(spot.text[amount.end :])
+        if len(spot.amounts) != 1 or spot.text[: amount.start].strip() or match is None:
+            return False
+        if set(label_around(self.view, "", spot.text[amount.end :])) & TOTALS:
+            self.clear()
+            return True
+        name = spot.text[amount.end + match.end() :]
+        if not may_be_title(name, self.words) or self._sentence(name, spot.text):
+            return False
+        told = tell(name, self.words)
+        row = Row(title=told.title, line=line, spot=self.index(spot), group=self._line_group(line), last_line=line)
+        row.quantity, row.code, row.options, row.links = told.quantity, told.code, list(told.options), list(spot.links)
+        price(self.view, row, spot, ())
+        self.keep(row)
+        return True
 
     def _free_line(self, line: int, spot: Spot) -> bool:
         """ "Ruffle Sampler  Free  Download": a list item named by its link, given away."""
@@ -228,6 +252,9 @@ class LineRows(RowState):
 
     def _sentence(self, title: str, text: str) -> bool:
         """Running text with a price in it is no row."""
+        said = (p for name in ("purchase", "order", "receipt") for p in self.words.phrases("signs", name) if " " in p)
+        if whole_phrase(fold(title), said):
+            return True  # "Thank you for buying X for £4"
         return title.count(" ") > 14 or (text.rstrip().endswith(".") and title.count(" ") > 6)
 
     def _line_group(self, line: int) -> str:
@@ -290,13 +317,14 @@ class LineRows(RowState):
         if labels & TOTALS:
             self.clear()
             return
-        priced = [s for s in spots if s.amounts and not (s.label and set(s.concepts) & TOTALS)]
+        own = {"unit_price", "price", "line_amount"}
+        priced = [s for s in spots if s.amounts and (set(s.concepts) & own or not (s.label and set(s.concepts) & TOTALS))]
         if not self.above and all(not s.text or s.amount_only or s.quantity_only or is_code(s.text) for s in spots):
             self.figures.extend(spots)
             return
-        if priced and self.above and all(not s.text or s.amounts or s.quantity_only or s.whole for s in spots):
-            counts = [s.quantity_only for s in spots if s.quantity_only]
-            self.count = self.count or (counts[0] if counts else None)
+        counts = [counted(s.text, self.words) if s.text and not s.amounts else None for s in spots]
+        if priced and self.above and all(not s.text or s.amounts or c or s.whole for s, c in zip(spots, counts)):
+            self.count = self.count or next((c for c in counts if c), None)
             rest = priced[1:]
             before = len(self.rows)
             self._from_above(line, priced[0], set(priced[0].concepts) & MONEY)

@@ -11,7 +11,7 @@ from vault.receipts.row_lines import LineRows
 from vault.receipts.titles import may_be_title, tell
 from vault.receipts.view import View
 
-_ENUMERATED_RE = re.compile(r"\(?(\d{1,2})[.)]\s+(?=\S)")
+_ENUMERATED_RE = re.compile(r"[(\[]?(\d{1,2})[.)\]]\s+(?=\S)")
 _BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
 
 

@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
 from vault.receipts.seller_names import domain_key, domain_label, name_key
-from vault.receipts.titles import says_something
+from vault.receipts.titles import says_something, speaks
 from vault.receipts.view import Pair, View, lead
 from vault.receipts.words import trim_label
 
@@ -31,7 +31,6 @@ _PROFILES = frozenset(
 )
 _JOINING = "and und et y e och og i ja en de di von van la le du des del della & of the"
 _JOINS = frozenset(_JOINING.split())
-_SENTENCES_RE = re.compile(r"\w{2}[.!?]\s+[^\W\d_]+\s.{2,200}[.!?]\s*\Z")
 _ADDRESS_RE = re.compile(r"\S{0,100}[@/.]\S{0,100}")
 _VIA_RE = re.compile(r"\s+(?:via|through|über|par|tramite|vía|przez|on)\s+", re.I)
 
@@ -110,7 +109,7 @@ def _is_page(name: str, view: View) -> bool:
 def _is_sentence(name: str, view: View) -> bool:
     """Whether words say something instead of naming someone ("You did it! Your purchase is confirmed.")."""
     name = name.strip()
-    if _SENTENCES_RE.search(name) or (name.endswith((".", "!", "?")) and name.count(" ") >= 4):
+    if speaks(name) or (name.endswith((".", "!", "?")) and name.count(" ") >= 4):
         return True
     return says_something(trim_label(name), view.words)
 
@@ -186,6 +185,7 @@ def find_shop(view: View, start: int, stop: int, *, number_line: int | None = No
     _domains(view, poll)
     if not poll.names:
         return Shop(None, None, "", "", False)
+    _fuller(poll)
     ranked = sorted(poll.names.values(), key=lambda n: -n.weight)
     best = ranked[0]
     domain = _domain_of(view, best.name)
@@ -235,6 +235,10 @@ def _stall(view: View, start: int, number_line: int, poll: _Poll) -> None:
     """The last heading or bold line above an order's number."""
     for line in range(number_line, max(start, number_line - 4) - 1, -1):
         for spot in view.of_line(line):
+            said = list(_from_templates(spot.text, view)) if 0 < len(spot.text) < 60 and not spot.amounts else []
+            if len(said) == 1 and spot.text.endswith(said[0][0]):  # "From PinAndPetticoat" heads the order
+                poll.add(said[0][0], 5.0, "heading of the order")
+                return
             if (
                 not (spot.heading or spot.bold)
                 or not spot.text
@@ -412,6 +416,20 @@ def _domains(view: View, poll: _Poll) -> None:
         if any(fits_domain(entry.name, d) for d in domains[:30]):
             entry.weight += 1.5
             entry.why.append("domain")
+
+
+_OFFICIAL = frozenset(["sender", "signature", "copyright", "site name"])
+
+
+def _fuller(poll: _Poll) -> None:
+    """What speaks for a part of a name speaks for the whole, where the shop itself writes the whole."""
+    for key, entry in poll.names.items():
+        if not _OFFICIAL & set(entry.why):
+            continue
+        words = fold(entry.name).split(" ")
+        for other, part in poll.names.items():
+            if other != key and len(other) < len(key) and set(fold(part.name).split(" ")) < set(words):
+                entry.weight += part.weight
 
 
 def _domain_of(view: View, name: str) -> str | None:

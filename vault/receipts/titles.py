@@ -20,8 +20,13 @@ _FILE_RE = re.compile(
 )
 _LINKISH_RE = re.compile(r"https?://|www\.|\S@\S", re.I)
 _TAIL_CUT_RE = re.compile(r"\s[-–—|·•/]\s|\s{2,}|[,;]\s|\s(?=\()")
-_EDGE = " \t:：–—-=|·•*,;>→"
+_EDGE = " \t:：–—-=|·•・*,;>→"
 _SENTENCE_END_RE = re.compile(r"[.!?。！？]\s*\Z")
+_SIZES_RE = re.compile(r"(?:\d{1,3}|[2-9]?X{0,3}[SL]|M)(?:\s?[-–/]\s?(?:\d{1,3}|[2-9]?X{0,3}[SL]|M))?")
+_UNIT_COUNT_RE = re.compile(r"(\d{1,3})\s?([^\W\d_]{1,10})\.?:?\s+(?=\S)")
+_COUNT_UNIT_RE = re.compile(r"[\s,(]+(\d{1,3})\s?([^\W\d_]{1,8})\.?\)?\s*\Z")
+_SENTENCES_RE = re.compile(r"\w{2}[.!?]\s+[^\W\d_]+\s.{2,200}[.!?]\s*\Z")
+_PACK = 10  # from so many pieces on, the words are about a pack ("50 pcs buttons")
 _UNIT_WORDS_RE = re.compile(r"(\d{1,3})\s?([^\W\d_]{1,8})\.?\Z")
 
 
@@ -33,6 +38,11 @@ class Told:
     quantity: int | None = None
     code: str | None = None
     options: tuple[str, ...] = ()
+
+
+def speaks(text: str) -> bool:
+    """Whether `text` is more than one sentence ("You did it! Your purchase is confirmed.")."""
+    return _SENTENCES_RE.search(text[:300]) is not None
 
 
 def is_file_name(text: str) -> bool:
@@ -50,6 +60,11 @@ def is_format(text: str, words: Words) -> bool:
     """Whether a line only says in which form something comes ("PDF pattern", "Digital download", "Size 38")."""
     found = lead(text, words)
     if found is not None and "option" in found[0]:
+        return True
+    parts = [p for p in re.split(r"\s[·•|/]\s|,\s", text) if p]
+    if len(parts) > 1 and len(text) < 90:  # "Size 36-46 · PDF"
+        return all(is_format(p, words) for p in parts)
+    if any("option" in c and _SIZES_RE.fullmatch(rest) for c, _, rest in words.leading(text)):
         return True
     known = words.phrase_set("goods", "digital") | words.phrase_set("goods", "format")
     tokens = [t.strip(".,()/|&+-") for t in fold(text).split(" ")]
@@ -82,6 +97,8 @@ def tell(text: str, words: Words) -> Told:
     match = _LEADING_COUNT_RE.match(text)
     if match:
         quantity, text = int(match.group(1)), text[match.end() :]
+    else:
+        quantity, text = _pieces(text, words)
     for cut in _TAIL_CUT_RE.finditer(text):
         tail = text[cut.end() :].strip().removeprefix("(").removesuffix(")")
         found = lead(tail, words) if tail else None
@@ -113,6 +130,24 @@ def tell(text: str, words: Words) -> Told:
     return Told(title=text, quantity=quantity, code=code, options=tuple(options))
 
 
+def _pieces(text: str, words: Words) -> tuple[int | None, str]:
+    """A count with a word for pieces before or after a name, or with its label ("1 Stück X", "X 1点", "X 数量 1")."""
+    pieces = words.phrase_set("goods", "pieces")
+    match = _UNIT_COUNT_RE.match(text)
+    if match and match.group(2).casefold() in pieces and 0 < int(match.group(1)) < _PACK:
+        return int(match.group(1)), text[match.end() :]
+    match = _COUNT_UNIT_RE.search(text)
+    if match and match.start() > 1 and match.group(2).casefold() in pieces and 0 < int(match.group(1)) < _PACK:
+        return int(match.group(1)), text[: match.start()]
+    head, _, tail = text.rpartition(" ")
+    label = head.rpartition(" ")[2]
+    # only in scripts whose words do not run on into the count ("数量 1")
+    labelled = bool(label) and not label.isascii() and words.exact(trim_label(label)) == ("quantity",)
+    if labelled and tail.isdecimal() and len(tail) <= 3 and int(tail) and len(head) > len(label) + 2:
+        return int(tail), head[: -len(label)]
+    return None, text
+
+
 def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
     """Whether `text` can name a thing sold."""
     stripped = text.strip(_EDGE)
@@ -131,6 +166,8 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
     if key in words.phrase_set("goods", "free") or is_code(stripped):
         return False
     if says_something(key, words):
+        return False
+    if not prose_ok and speaks(stripped):
         return False
     if not prose_ok and _SENTENCE_END_RE.search(stripped) and stripped.count(" ") > 7:
         return False
@@ -174,4 +211,7 @@ def acts(label: str, words: Words) -> bool:
 def is_action(spot: Spot, view: View) -> bool:
     """Whether a line is a button or link to act on, not a name."""
     key = trim_label(spot.text)
-    return key in view.words.phrase_set("download", "action") or key in view.words.phrase_set("signs", "not_file")
+    if key in view.words.phrase_set("download", "action") or key in view.words.phrase_set("signs", "not_file"):
+        return True
+    linked = len(spot.links) == 1 and spot.links[0].text == spot.text
+    return linked and key.count(" ") <= 3 and acts(key, view.words)

@@ -241,7 +241,7 @@ def lead(text: str, words: Words) -> tuple[tuple[str, ...], str, str] | None:
     colon = _COLON_RE.search(text[:60])
     if colon is not None and colon.start() > 0:
         left = text[: colon.start()]
-        concepts = words.label(left)
+        concepts = words.label(left) or _of_money(left, text[colon.end() :], words)
         if concepts:
             return concepts, left, text[colon.end() :].strip()
     start = text.lstrip("[(「【 ")
@@ -250,6 +250,15 @@ def lead(text: str, words: Words) -> tuple[tuple[str, ...], str, str] | None:
         if fitting:
             return fitting, label, rest.strip()
     return None
+
+
+def _of_money(label: str, value: str, words: Words) -> tuple[str, ...]:
+    """The concepts of a label that only its first word tells ("Price paid: 5.25"), where an amount follows."""
+    first, _, rest = label.partition(" ")
+    if not rest or rest.count(" ") > 3 or any(words.has_word(fold(label), "goods", k) for k in ("pattern", "craft")):
+        return ()
+    concepts = tuple(c for c in words.exact(trim_label(first)) if c in MONEY)
+    return concepts if concepts and _amount_soon(value.strip(), words) else ()
 
 
 def fits(concept: str, value: str, words: Words) -> bool:

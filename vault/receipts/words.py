@@ -69,6 +69,9 @@ COLUMNS = frozenset(
 DATES = frozenset(["order_date", "invoice_date", "payment_date", "due_date", "delivery_date", "expires"])
 NUMBERS = frozenset(["order_number", "invoice_number", "receipt_number", "payment_number", "other_number"])
 
+_COMPOUNDS = frozenset(["total", "subtotal", "discount", "shipping"])
+_COMPOUNDING = frozenset(["de", "nl", "sv", "da", "nb", "fi"])
+
 _BRACKETS_RE = re.compile(r"\s?[(\[（【][^()\[\]（）【】]{0,60}[)\]）】]")
 _PERCENT_RE = re.compile(r"\s?\(?[-+]?\d{1,3}(?:[.,]\d{1,3})?\s?%\)?")
 _EDGES = " \t:：.,;-–—*#=·•|…?!"
@@ -123,6 +126,16 @@ class Language:
         self.long_labels: dict[str, list[str]] = {}  # labels of scripts without blanks, by first sign, longest first
         for label in sorted((k for k in self.labels if len(k) > 1 and k[0] >= _CJK), key=len, reverse=True):
             self.long_labels.setdefault(label[0], []).append(label)
+
+        self.tails = [  # ends of compounds; languages that write words together
+            (label, concepts)
+            for label, concepts in self.labels.items()
+            if code in _COMPOUNDING
+            and len(label) >= 5
+            and label.isalpha()
+            and set(concepts) & _COMPOUNDS
+            and set(concepts) <= TOTALS | {"line_amount"}
+        ]
 
     def phrases(self, section: str, key: str) -> tuple[str, ...]:
         """The folded phrases of `[section] key`."""
@@ -211,10 +224,36 @@ class Words:
             return found
         bare = bare_label(text)
         found = self.exact(bare) if bare != key else ()
+        if found:
+            return found
+        if " " not in bare:
+            return self._compound(bare)
         head, _, last = bare.rpartition(" ")
-        if not found and head and last in self.phrase_set("seller", "copula"):
+        if last in self.phrase_set("seller", "copula"):
             return self.exact(head)  # "Ihre Bestellnummer lautet:"
-        return found
+        first, _, tail = bare.partition(" ")
+        if first in self.phrase_set("prose", "articles"):
+            return self.exact(tail)  # "Our order no"
+        return self._bilingual(bare) if " / " in bare else self._compound(bare)
+
+    def _compound(self, label: str) -> tuple[str, ...]:
+        """The concepts of a label whose last word or end says what the money is ("Shop total", "Neukundenrabatt")."""
+        words = label.split(" ")
+        if len(words) > 2 or any(c.isdigit() for c in label):
+            return ()
+        if len(words) == 2:
+            found = self.exact(words[1])
+            return found if set(found) & _COMPOUNDS and set(found) <= TOTALS | {"line_amount"} else ()
+        for language in self.read:
+            for tail, concepts in language.tails:
+                if len(label) >= len(tail) + 3 and label.endswith(tail):
+                    return concepts
+        return ()
+
+    def _bilingual(self, label: str) -> tuple[str, ...]:
+        """The concepts that both halves of "Bestelnummer / Numéro de commande" name."""
+        halves = [self.exact(half.strip(_EDGES)) for half in label.split(" / ")[:4]]
+        return tuple(c for c in halves[0] if all(c in half for half in halves[1:]))
 
     def leading(self, text: str) -> Iterator[tuple[tuple[str, ...], str, str]]:
         """Labels that `text` begins with, longest first: (concepts, label, the rest)."""
@@ -229,7 +268,7 @@ class Words:
             for language in [*self.own, *self.others]:
                 for label in language.long_labels.get(folded[0], ()):
                     if folded.startswith(label) and len(folded) > len(label):
-                        yield language.labels[label], text[: len(label)], text[len(label) :].lstrip()
+                        yield language.labels[label], text[: len(label)], text[len(label) :].lstrip(" :：")
                         return
 
     def phrases(self, section: str, key: str) -> tuple[str, ...]:
