@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from vault.receipts.headings import label_around
 from vault.language.folding import fold
+from vault.receipts.headings import label_around
 from vault.receipts.row import Row
 from vault.receipts.row_details import before_amount, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
@@ -318,7 +318,9 @@ class LineRows(RowState):
             self.clear()
             return
         own = {"unit_price", "price", "line_amount"}
-        priced = [s for s in spots if s.amounts and (set(s.concepts) & own or not (s.label and set(s.concepts) & TOTALS))]
+        priced = [
+            s for s in spots if s.amounts and (set(s.concepts) & own or not (s.label and set(s.concepts) & TOTALS))
+        ]
         if not self.above and all(not s.text or s.amount_only or s.quantity_only or is_code(s.text) for s in spots):
             self.figures.extend(spots)
             return
