@@ -57,6 +57,15 @@ def _pages(*footer: str, pages: int = 3, y: float = 285.0) -> list[PageText]:
     ("petra quist p.quist@mailbox.example 100482", "petra quist", "p.quist@mailbox.example", "100482"),
     ("p.quist@mailbox.example #100482", None, "p.quist@mailbox.example", "100482"),
     ("Order 100482", None, None, "100482"),
+    ("Order #2210 - Petra Quist - p.quist@mailbox.example", "Petra Quist", "p.quist@mailbox.example", "2210"),
+    ("Foxglove Vest - Order 22107", None, None, "22107"),
+    ("Purchased by Petra Quist on March 3, 2024 (order no. 2210)", "Petra Quist", None, "2210"),
+    ("Kundin: Edda Winterkorn, Bestellnr. 77-1904", "Edda Winterkorn", None, "77-1904"),
+    ("Pour l'usage exclusif de Solène Marchais, commande n°88123", "Solène Marchais", None, "88123"),
+    ("Licencia: María Ortiz, maria@correo.example", "María Ortiz", "maria@correo.example", None),
+    ("Licensed to PETRA QUIST ~ ORDER A-77120 ~ p.quist@mailbox.example", "PETRA QUIST", "p.quist@mailbox.example",
+     "A-77120"),
+    ("ライセンス：山田花子（hanako@yubin.example）", "山田花子", "hanako@yubin.example", None),
 ])
 def test_stamps(text: str, name: str | None, mail: str | None, order: str | None) -> None:
     expected = Stamp(name=name, mail=mail, order_number=order)
@@ -70,7 +79,7 @@ def test_stamps(text: str, name: str | None, mail: str | None, order: str | None
     "Licensed to the original purchaser for personal use only.", "Purchased by you for personal use",
     "Licensed for Personal Use Only", "Made for girls age 3", "Prepared for 140 cm fabric", "Copy for Personal Use",
     "Made with love by Anna Fabel anna@fabel.example", "Order the paper pattern at larkrise.example",
-    "Bestell-Nr. 4471",
+    "Bestell-Nr. 4471", "Licence: Larkrise Patterns, hello@larkrise.example", "Licence: for personal use",
     "Nur für den privaten Gebrauch von Kunden", "Exemplaire pour usage privé", "Name: Foxglove Vest",
     "Thank you for your order!", "Larkrise Patterns - Foxglove Vest - 10482", "個人での使用に限ります。",
 ])

@@ -31,7 +31,7 @@ _DATE_RE = re.compile(
     r"(?<!\d)(?:\d{4}[-/.年]\s?\d{1,2}[-/.月]\s?\d{1,2}日?|\d{1,2}[-/.]\s?\d{1,2}[-/.]\s?\d{2,4})(?!\d)"
 )
 _TIME_RE = re.compile(r"(?<!\d)\d{1,2}:\d{2}(?::\d{2})?(?!\d)")
-_CUT_RE = re.compile(r"\s[-–—]+\s|[|•·<>()\[\]{};:/\\*©=]|\s\.\s|、|・|，|(?<=\w{4})\.\s|\s{2,}|\d")
+_CUT_RE = re.compile(r"\s[-–—]+\s|[|•·<>()（）\[\]{};:/\\*©=~]|\s\.\s|、|・|，|(?<=\w{4})\.\s|\s{2,}|\d")
 _SITE_RE = re.compile(
     r"https?://|\bwww\.|(?<![@\w.-])(?:[a-z0-9-]{2,40}\.)+"
     r"(?:com|net|org|shop|store|co|de|fr|nl|es|it|se|dk|no|pl|fi|jp|uk|example)\b(?!@)",
@@ -123,7 +123,7 @@ def _labelled(seen: _Seen, designer: str | None) -> Stamp | None:
         return None
     match = label or weak
     assert match is not None
-    if weak is not None and not re.match(r"\s*[:：]", text[weak.end() :]):
+    if weak is not None and (_is_foreign(text) or not re.match(r"\s*[:：]", text[weak.end() :])):
         return None
     rest = text[match.end() :].lstrip(" :：-.")
     ended = not rest
@@ -213,8 +213,10 @@ def _name(text: str) -> str | None:
     if len(pieces) > 1 and len(name.split()) == 1 and len(pieces[1].split()) in (1, 2) and _is_name(pieces[1]):
         name = f"{pieces[1]} {name}"  # "Quist, Petra"
     words = name.split()
-    while len(words) > 2 and words[-1].islower() and not words[0].islower():
-        words.pop()  # "... on 12 March"
+    for at, word in enumerate(words):
+        if at >= 2 and word.islower() and word not in _PARTICLES and not words[0].islower():
+            words = words[:at]  # "... on March 3"
+            break
     name = _CJK_HONORIFIC_RE.sub("", " ".join(words))
     return name if _is_name(name) else None
 
@@ -245,8 +247,9 @@ def _unlabelled(seen: _Seen, designer: str | None, n_pages: int) -> Stamp | None
     if _is_foreign(text) or not (_in_margin(seen) and (seen.times >= 2 or n_pages == 1)):
         return None
     stamp = _own(_parts(text, named=True), designer)
-    if stamp.name is not None and (stamp.mail is None or not _fits(stamp.name, stamp.mail)):
-        stamp = replace(stamp, name=None)
+    # Without words a name is one only where the address is made from it: it might be a title.
+    names = (_name(piece) for piece in _CUT_RE.split(MAIL_RE.sub(" | ", text))) if stamp.mail is not None else ()
+    stamp = replace(stamp, name=next((name for name in names if name and _fits(name, stamp.mail or "")), None))
     if stamp.mail is not None:
         return stamp if stamp.order_number is not None else None
     number, at = _order(text)
