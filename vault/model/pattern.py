@@ -72,11 +72,11 @@ class Stamp:
 class PatternFacts:
     """What a file is.  None and empty mean: the file does not say.
 
-    `is_pattern` None: cannot be told.  `unusable` says why the file does not make an item held ("empty",
-    "truncated", "error page", "preview", "locked") or is None.  `parts` are the parts the file itself holds, by its content ("A4", "A0",
-    "Letter", "projector", "instructions", "chart", ...); `promised` those its words promise.  `headings` are the
-    largest lines of its first pages, `text` its plain text (bounded) for search and matching.
-    `other_titles` are titles of other products that the file only mentions (adverts on the last page).
+    `is_pattern` None: cannot be told.  `unusable` says why the file does not make an item held ("empty", "truncated",
+    "error page", "preview", "locked") or is None.  `parts` are the parts the file itself holds, by its content ("A4",
+    "A0", "Letter", "projector", "instructions", "chart", ...); `promised` those its words promise.  `headings` are the
+    largest lines of its first pages, `text` its plain text (bounded) for search and matching.  `other_titles` are
+    titles of other products that the file only mentions (adverts on the last page).
     """
 
     media_type: str
