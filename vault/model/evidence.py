@@ -82,7 +82,7 @@ class ItemClaim:
     craft_pattern: bool | None = None
     options: tuple[str, ...] = ()  # size, format, licence chosen: as printed
     product_code: str | None = None
-    # Parts in the download: "A4", "A0", "Letter", "projector", "instructions", "chart", a size range, titles of a bundle.
+    # Parts in the download: "A4", "A0", "Letter", "projector", "instructions", "chart", sizes, titles of a bundle.
     promised: tuple[str, ...] = ()
     links: tuple[DownloadLink, ...] = ()
     refunded: bool = False
