@@ -59,21 +59,18 @@ class Clause:
         return any(hit.key in keys for hit in self.hits)
 
 
-_KEYS = (
-    *ACTS, *OBJECTS, "personal", "mass", "condition", "credit", "credit_soft", "keep", "beyond", "small", "own_copy",
-    "pronoun",
-)
+_SPEAKING = (*ACTS, "personal", "credit", "keep", "small", "condition")
+_REFINING = ("mass", "credit_soft", "beyond", "own_copy", "pronoun")
 
 
 def scan(text: str, words: Words) -> list[Hit]:
     """All hits of a sentence, those removed that a longer wording has taken."""
-    hits: list[Hit] = []
+    hits = [Hit(*span, key) for key in _SPEAKING for span in _spans(text, words, key)]
+    if not hits:  # nothing is allowed or forbidden; what it speaks of may be meant by the next sentence
+        return sorted(Hit(*span, key) for key in OBJECTS for span in _spans(text, words, key))
     free = _spans(text, words, "condition_free")
-    hits.extend(
-        Hit(start, end, "licence_included") for start, end in free if _SELLING_LICENCE_RE.search(text[start:end])
-    )
-    for key in _KEYS:
-        hits.extend(Hit(start, end, key) for start, end in _spans(text, words, key))
+    hits.extend(Hit(*span, "licence_included") for span in free if _SELLING_LICENCE_RE.search(text[span[0] : span[1]]))
+    hits.extend(Hit(*span, key) for key in (*OBJECTS, *_REFINING) for span in _spans(text, words, key))
     hits.extend(Hit(start, end, "finished") for start, end in counted(text, words))
     finished = [hit for hit in hits if hit.key == "finished"]
     quoted = [match.span() for match in _QUOTED_RE.finditer(text)]

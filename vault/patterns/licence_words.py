@@ -144,7 +144,8 @@ def header_words() -> frozenset[str]:
 
 # Keys whose own words open the gate of the licence too, so that a wording added to them cannot be forgotten there.
 _OPENING = ("sell", "resale", "commercial", "share", "copy", "teach", "keep")
-_LITERAL_RE = re.compile(r"(?:^|(?<=[\s|:]))[^\W\d_]{5,}")
+_HEAD_RE = re.compile(r"\(\?:([^()]*)\)|([^\W\d_]{5,})")
+_LITERAL_RE = re.compile(r"[^\W\d_]{5,}")
 
 
 def _openers(language: str, section: str) -> Iterator[str]:
@@ -153,7 +154,18 @@ def _openers(language: str, section: str) -> Iterator[str]:
     if section == "licence" and language != "ja":
         for key in _OPENING:
             for entry in keys.get(key, ()):
-                yield from _LITERAL_RE.findall(entry)
+                yield from _heads(entry)
+
+
+def _heads(entry: str) -> Iterator[str]:
+    """The beginnings of the words that an expression can start with, where they are long enough to tell."""
+    head = _HEAD_RE.match(entry)
+    if head is None:
+        return
+    for word in (head.group(1) or head.group(2) or "").split("|"):
+        literal = _LITERAL_RE.match(word)
+        if literal is not None:
+            yield literal.group()
 
 
 @cache
