@@ -92,6 +92,8 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     if marked and verdict.kind not in _STOPPED:
         claims = list(with_markup(marked, claims))
         verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
+    if not claims and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
+        verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
     return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
 
@@ -146,6 +148,17 @@ def _gather(view: View, section: orders.Section, beside: set[int], known: Sequen
     return _Order(section, chosen, loose, sums, totals, values, told, items, links, beside)
 
 
+def _head_total(view: View, order: _Order) -> Decimal | None:
+    """An amount without a label beside the day or state of an order, if the lines add up to it."""
+    lines = sum(order.values.values(), Decimal(0))
+    first = min((r.line for r in order.rows), default=order.section.start)
+    for line in range(order.section.start, first):
+        for spot in view.of_line(line):
+            if len(spot.amounts) == 1 and spot.amounts[0].value == lines:
+                return lines
+    return None
+
+
 def _costs(order: _Order, row: Row) -> bool:
     """Whether a row is a thing paid for: one with an amount below zero is money given back."""
     return order.values.get(id(row), Decimal(0)) >= 0
@@ -170,6 +183,7 @@ def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> F
         payment_method=any(True for _ in view.find("payment_method")),
         sums_agree=any(o.totals.fits >= 3 for o in found),
         payee=any(p.concepts[0] == "seller" for p in view.pairs),
+        orders=sum(bool(o.section.number and (o.rows or o.totals.total)) for o in found),
         prose=any(t.amount is not None for o in found for t in o.told),
     )
 
@@ -203,7 +217,11 @@ def _claim(
     if total is None and len(order.items) == 1 and told_amounts and not order.rows:
         total_value = told_amounts[0].value
         sources.append(FieldSource(field="total", words=order.told[0].words, how="told in a sentence"))
-    if total_value is None and (order.rows or kind is not DocumentKind.DOWNLOAD):
+    if total_value is None and not single:
+        total_value = _head_total(view, order)
+        if total_value is not None:
+            sources.append(FieldSource(field="total", words=str(total_value), how="beside the day, sum of the lines"))
+    if total_value is None and single and (order.rows or kind is not DocumentKind.DOWNLOAD):
         only = {abs(a.value) for s in view.spots for a in s.amounts if s.line not in order.beside}
         if len(only) == 1 and len(order.rows) <= 1:
             total_value = only.pop()
@@ -223,6 +241,11 @@ def _claim(
         sources.append(FieldSource(field="total", words=total.words, how=how))
     for item in order.items:
         sources.append(FieldSource(field=f"item {item.claim.title}"[:80], words=item.words[:160], how=item.how))
+    added = (order.totals.shipping, order.totals.discount, order.totals.fee, order.totals.gift_card)
+    if len(order.items) == 1 and not order.rows and total_value is not None and not any(added):
+        bought = order.items[0]
+        if bought.claim.amount is None and (bought.claim.quantity or 1) == 1:
+            bought.claim = replace(bought.claim, amount=total_value)  # one thing cost what the order cost
     claim = PurchaseClaim(
         document=kind,
         seller=shop.name,

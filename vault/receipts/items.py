@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from vault.language.folding import fold
 from vault.model.evidence import DownloadLink, ItemClaim
 from vault.receipts.downloads import read_terms
 from vault.receipts.goods import Setting, designer_in, kind_of, promised_parts, setting_of, size_range
@@ -153,11 +154,17 @@ def _recorded(view: View, start: int, stop: int) -> list[Item]:
     """Where nothing is listed, what a label names as the thing bought ("Project: ...", "For: ...")."""
     out: list[Item] = []
     for pair in view.find("title", start=start, stop=stop):
-        if pair.concepts[0] != "title" or pair.how == "column":
+        sums = pair.concepts[0] != "title" and view.spots[pair.at].amounts  # "Articles 3,00": their sum
+        if sums or pair.concepts[0] not in ("title", "subtotal") or pair.how == "column":
             continue
         title = tell(pair.value, view.words).title
         if may_be_title(title, view.words) and not any(same_title(title, i.claim.title) for i in out):
             out.append(Item(ItemClaim(title=title, quantity=1), f"{pair.label} {pair.value}", f"label, {pair.how}"))
+    if not out:
+        for pair in view.find("note", start=start, stop=stop):  # what the buyer wrote beside a payment
+            title = tell(pair.value, view.words).title
+            if view.words.has_word(fold(title), "goods", "pattern") and may_be_title(title, view.words):
+                out.append(Item(ItemClaim(title=title, quantity=1), f"{pair.label} {pair.value}", "note"))
     return out[:20]
 
 

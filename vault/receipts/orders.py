@@ -14,11 +14,16 @@ from itertools import pairwise
 
 from vault.language.dates import settle
 from vault.receipts.history import PastOrder
+from vault.receipts.shop import is_page_name
 from vault.receipts.signs import subject_number
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import TOTALS, whole_phrase
 
 _TIME_RE = re.compile(r"\d{1,2}[:.]\d\d(?:[:.]\d\d)?\s?(?:[ap]\.?m\.?|uhr|h)?(?:\s?[A-Z]{2,5}\b)?|\b[ap]\.?m\.?", re.I)
+
+
+_DIGITS_RE = re.compile(r"\d+")
+_TITLE_PARTS_RE = re.compile(r"\s[–—|·•:-]\s|\s?[|｜]\s?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +105,8 @@ def _numbers(view: View, concept: str) -> list[Numbered]:
         )
     if concept == "order_number":
         out.extend(_in_text(view))
+        if not out and not view.doc.sender_address:
+            out.extend(_heading_codes(view))
     return out
 
 
@@ -150,7 +157,8 @@ def sections_agree(view: View, past: Sequence[PastOrder]) -> bool:
 
 def sections(view: View) -> list[Section]:
     """The orders of the document: one section for each number that has an amount or a thing of its own."""
-    found = [n for n in numbers(view) if n.line >= 0 and n.weight >= 2.5]
+    labels = _repeated(view)
+    found = [n for n in numbers(view) if n.line >= 0 and (n.weight >= 2.5 or _label_of(n) in labels)]
     firsts: list[Numbered] = []
     for one in found:
         if one.code.casefold() not in {f.code.casefold() for f in firsts}:
@@ -164,6 +172,12 @@ def sections(view: View) -> list[Section]:
         out = [Section(a, b, n) for a, b, n in zip(starts, [*starts[1:], len(view.lines)], firsts)]
         own = [s for s in out if _has_money(view, s)]
         return own if len(own) > 1 else [whole]
+    above = _lines_above(view, firsts)
+    if above is not None:
+        starts = [0, *(one.line - above for one in firsts[1:])]
+        out = [Section(a, b, n) for a, b, n in zip(starts, [*starts[1:], len(view.lines)], firsts)]
+        own = [s for s in out if _has_money(view, s)]
+        return own if len(own) > 1 else [whole]
     starts = [0]
     for before, after in pairwise(firsts):
         starts.append(_start(view, before.line, after.line))
@@ -173,6 +187,74 @@ def sections(view: View) -> list[Section]:
     if len(own) < 2:
         return [whole]
     return own
+
+
+def _label_of(one: Numbered) -> tuple[str, str]:
+    return one.words.removesuffix(one.code).strip(), one.how
+
+
+def _repeated(view: View) -> set[tuple[str, str]]:
+    """Labels that stand at several numbers in the same way: each number is that of another order."""
+    codes: dict[tuple[str, str], set[str]] = {}
+    for one in numbers(view):
+        if one.line >= 0 and one.weight >= 2 and not one.how.endswith("column"):
+            codes.setdefault(_label_of(one), set()).add(one.code.casefold())
+    return {label for label, found in codes.items() if len(found) > 1}
+
+
+def _lines_above(view: View, firsts: list[Numbered]) -> int | None:
+    """How many lines of an order stand above its number, where each begins alike; None where they do not begin it.
+
+    Orders that begin with their number have no money above the first one; the lines above that are of one make at
+    all numbers (a day, the name of a stall) belong to the order below them.
+    """
+    count = 0
+    gap = min(b.line - a.line for a, b in pairwise(firsts))
+    while count < min(4, gap - 1, firsts[0].line):
+        makes = {_make(view, one.line - count - 1) for one in firsts}
+        if len(makes) > 1 or None in makes:
+            break
+        count += 1
+    before = range(firsts[0].line - count)
+    return None if any(s.amounts for n in before for s in view.of_line(n)) else count
+
+
+def _make(view: View, line: int) -> tuple[object, ...] | None:
+    """What a line looks like: its labels, weight and cells; None for a separator."""
+    own = view.lines[line]
+    spots = view.of_line(line)
+    if not own.cells or not spots:
+        return None
+    first = spots[0]
+    return (len(own.cells), own.listed, first.heading, first.concepts, bool(first.amounts), bool(first.links))
+
+
+def _heading_codes(view: View) -> Iterator[Numbered]:
+    """Codes of one make that head the orders of an account page without a label: as headings, or linked by a day."""
+    found: list[Numbered] = []
+    for index, spot in enumerate(view.spots):
+        if not spot.text or len(spot.text) > 90 or spot.amounts:
+            continue
+        if not spot.heading and not (spot.links and view.dates_in(spot.text)):
+            continue
+        names = [spot.text.strip()] if spot.heading else [k.text.strip() for k in spot.links if k.text != spot.text]
+        found.extend(
+            Numbered(code, spot.line, index, spot.text, "heads an order", 2.5)
+            for name in names[:3]
+            if (code := code_in(name)) is not None and name.lstrip("#") == code
+        )
+    makes = {_DIGITS_RE.sub("0", n.code) for n in found}
+    if len({n.code for n in found}) > 1 and len(makes) == 1:
+        yield from found
+
+
+def lists_orders(view: View) -> bool:
+    """Whether a page is called like a list of orders ("My orders") and shows days and amounts."""
+    headings = [s.text for s in view.spots[:60] if s.heading and s.text]
+    named = any(is_page_name(t, view) for t in (*_TITLE_PARTS_RE.split(view.doc.title), *headings))
+    if not named or not any(s.amounts for s in view.spots):
+        return False
+    return any(s.text and len(s.text) < 200 and view.dates_in(s.text) for s in view.spots[:400])
 
 
 def _headed(view: View, firsts: list[Numbered]) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from vault.language.dates import settle_after
 from vault.receipts.row import UNLIMITED, Row
-from vault.receipts.titles import counted, is_action, is_code, is_file_name, may_be_title, tell
+from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, View, lead
 from vault.receipts.words import trim_label
 
@@ -23,13 +23,17 @@ def name_row(view: View, row: Row, spot: Spot) -> None:
         price(view, row, spot, ())
     if spot.label and "title" in spot.concepts and spot.value and not spot.amounts:
         text = spot.value
-    strong = next((s for s in spot.strong if text.startswith(s) and len(s) >= 3), None)
+    named = [*spot.strong, *(k.text for k in spot.links if not acts(trim_label(k.text), view.words))]
+    strong = next((s for s in named if len(s) >= 3 and text.startswith(s)), None)
     told = tell(text, view.words)
     if strong is not None and may_be_title(strong, view.words) and not told.title.startswith(strong + " ("):
         # the bold passage is the name, the rest of the line is about it
         inner = tell(strong, view.words)
         told.title = inner.title
         told.quantity = told.quantity or inner.quantity
+        about = text[len(strong) :].strip(" –—-·|,:")
+        if about and is_format(about, view.words):
+            row.options.append(about)
     row.title = told.title
     row.quantity = row.quantity or told.quantity
     row.code = row.code or told.code

@@ -9,7 +9,7 @@ from vault.receipts.headings import label_around
 from vault.receipts.row import Row
 from vault.receipts.row_details import before_amount, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
-from vault.receipts.titles import counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
+from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, lead
 from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label, whole_phrase
 
@@ -122,6 +122,9 @@ class LineRows(RowState):
         money = set(spot.concepts) & MONEY
         only = spot.amount_only
         after = text[spot.amounts[-1].end :]
+        for link in spot.links:
+            if link.text and acts(trim_label(link.text), self.words):  # the button behind the price
+                after = after.replace(link.text, " ")
         recorded = bool(self.above) and "title" in self.above[-1][1].concepts  # "Item: X" above "Total: 5"
         if spot.label and money and (not money & TOTALS or (money & {"line_amount"} and recorded)):
             # "Price: £4.60" below a title; "Item total" may also end the list
@@ -289,6 +292,13 @@ class LineRows(RowState):
             self.keep(row)
         self.clear()
 
+    def _only_day(self, spot: Spot) -> bool:
+        """Whether a line is nothing but a day, the value of a label above it."""
+        if not any(c.isdigit() for c in spot.text) or len(spot.text) > 40:
+            return False
+        found = self.view.dates_in(spot.text)
+        return bool(found) and found[0].end - found[0].start >= len(spot.text) - 3
+
     def _choose_above(self, line: int) -> tuple[int, Spot] | None:
         fitting = [
             (n, s)
@@ -296,6 +306,7 @@ class LineRows(RowState):
             if line - n <= 12
             and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
             and not is_action(s, self.view)
+            and not self._only_day(s)
             and not (s.label and "title" not in s.concepts)
         ]
         if not fitting:

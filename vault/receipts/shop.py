@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 from vault.language.folding import fold, squeeze
 from vault.receipts.seller_names import domain_key, domain_label, name_key
 from vault.receipts.titles import says_something, speaks
-from vault.receipts.view import Pair, View, lead
+from vault.receipts.view import Pair, View, code_in, lead
 from vault.receipts.words import trim_label
 
 _YEAR_RE = re.compile(r"(?:19|20)\d\d(?:\s?[-–]\s?(?:19|20)?\d\d)?")
@@ -79,7 +79,7 @@ class _Poll:
             found = lead(name, self.view.words)
             if digits >= 4 or (digits and found is not None):
                 return
-            if _is_page(printed, self.view) or _is_sentence(printed, self.view):
+            if is_page_name(printed, self.view) or _is_sentence(printed, self.view):
                 return
         entry = self.names.setdefault(key, Named(name))
         if (shown or weight) > entry.best:
@@ -94,7 +94,7 @@ class _Poll:
         return other
 
 
-def _is_page(name: str, view: View) -> bool:
+def is_page_name(name: str, view: View) -> bool:
     """Whether words name a page of an account or a step of buying ("My orders", "Order history"), not who sells."""
     key = trim_label(name)
     pages = view.words.phrase_set("seller", "page")
@@ -245,6 +245,7 @@ def _stall(view: View, start: int, number_line: int, poll: _Poll) -> None:
                 or len(spot.text) >= 60
                 or spot.concepts
                 or spot.amounts
+                or code_in(spot.text) == spot.text.lstrip("#")
             ):
                 continue
             if not any(trim_label(t) in poll.generic for t in spot.text.split(" ")):  # "Order history" is no stall

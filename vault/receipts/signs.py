@@ -105,6 +105,7 @@ class Facts:
     sums_agree: bool
     payee: bool
     prose: bool
+    orders: int = 1  # sections with a number of their own and a thing or a total
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +154,9 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     elif w("download") > w("order", "purchase", "receipt") and not facts.total:
         kind = DocumentKind.DOWNLOAD
     complete = facts.order_number and facts.total and (facts.payment_method or (facts.rows and facts.sums_agree))
+    past = facts.orders > 1 and not view.doc.sender_address  # an account page says it by listing the orders
+    if past and bought < 1:
+        return Verdict(kind=DocumentKind.HISTORY, purchase=True)
     if bought < 1 and not complete and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="nothing says that something was bought")
     only_billed = w("invoice") >= 1 and w("order", "purchase", "receipt", "download") < 1

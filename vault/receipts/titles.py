@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from vault.language.folding import fold
 from vault.receipts.view import Spot, View, lead
-from vault.receipts.words import Words, trim_label
+from vault.receipts.words import Words, trim_label, whole_phrase
 
 _LEADING_COUNT_RE = re.compile(r"\A\(?(\d{1,3})\s?(?:[x×*]|\bx\b)\)?\s+(?=\S)", re.I)
 _TRAILING_COUNT_RE = re.compile(
@@ -165,7 +165,7 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
         return False
     if key in words.phrase_set("goods", "free") or is_code(stripped):
         return False
-    if says_something(key, words):
+    if says_something(key, words) or whole_phrase(key, words.phrases("download", "telling")):
         return False
     if not prose_ok and speaks(stripped):
         return False
