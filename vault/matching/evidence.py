@@ -111,7 +111,10 @@ def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[V
         if in_content:
             evidence.add("a volume", " ".join(sorted(in_content)))
         elif told:
-            evidence.add("a number in the name", " ".join(sorted(told)))
+            edition = any(t.editions for t in file.name_titles)
+            titled = any(v.kind == "document" and k.share >= AGREES for v, k in heard)
+            name = "a number in the name" if titled and not edition else "a volume in the name"
+            evidence.add("another edition in the name" if edition else name, " ".join(sorted(told)))
     months = {m for t, _ in own for m in t.months}
     if target.title.months and months and not months & target.title.months:
         evidence.add("another month")

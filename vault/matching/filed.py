@@ -97,8 +97,11 @@ class Filed:
 
     @cached_property
     def document(self) -> Title:
-        """The title in the document."""
-        return parse(self.facts.title) if self.facts.title else EMPTY
+        """The title in the document; a line with the buyer's name is none."""
+        title = parse(self.facts.title) if self.facts.title else EMPTY
+        stamp = self.facts.stamp
+        buyer = parse(stamp.name).plain if stamp and stamp.name else frozenset()
+        return EMPTY if buyer and buyer <= title.plain else title
 
     @cached_property
     def name_titles(self) -> tuple[Title, ...]:
@@ -132,7 +135,7 @@ class Filed:
         """Everything that may name the file, without what names nothing."""
         facts = self.facts
         out: list[Voice] = []
-        if facts.title:
+        if self.document is not EMPTY and facts.title:
             out.append(Voice("document", facts.title, self.document))
         if (meta := facts.metadata.get("Title", "")) and meta != facts.title:
             out.append(Voice("metadata", meta, parse(meta)))

@@ -125,7 +125,7 @@ def weigh_titles(
 ) -> None:
     said = [(v, k) for v, k in heard if k.share >= LEAST_SHARE and not _differs(k, bought)]
     agreeing = [v.kind for v, k in said if k.share >= AGREES and not (_heavy(k.extra, bought) and not k.aside)]
-    _other_title(evidence, file, heard, bought, agreeing)
+    _other_title(evidence, target, heard, bought, agreeing)
     if not agreeing:
         garment = next((g for v, k in heard if v.kind in OWN and k.share >= 0.4 and (g := _other_garment(k))), None)
         if garment:
@@ -190,13 +190,17 @@ def _voice_points(voice: Voice, like: Likeness, bought: Bought) -> float:
 
 
 def _other_title(
-    evidence: Evidence, file: Filed, heard: list[tuple[Voice, Likeness]], bought: Bought, agreeing: list[str]
+    evidence: Evidence, target: Target, heard: list[tuple[Voice, Likeness]], bought: Bought, agreeing: list[str]
 ) -> None:
     """The document's own title says something else, and nothing else in the document says this."""
     if "heading" in agreeing or "line" in agreeing:
         return
     for voice, like in heard:
-        if voice.kind == "document" and (like.share < LEAST_SHARE or _differs(like, bought)):
+        if voice.kind != "document":
+            continue
+        # A title that says less, as the first of two lines does, is no other one.
+        more = like.extra if like.share else tuple(w for w in voice.title.words if w.key not in target.ignore)
+        if _differs(like, bought) or (like.share < LEAST_SHARE and _heavy(more, bought)):
             evidence.add("another title", voice.text)
             return
 

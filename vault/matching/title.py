@@ -52,6 +52,7 @@ class Title:
     words: tuple[Word, ...] = ()
     variants: frozenset[str] = frozenset()
     volumes: frozenset[str] = frozenset()
+    editions: frozenset[str] = frozenset()  # those of the volumes that were written `2.0`
     numbers: frozenset[str] = frozenset()
     years: frozenset[str] = frozenset()
     parts: frozenset[str] = frozenset()
@@ -81,6 +82,7 @@ class _Parse:
     spare: list[Word] = field(default_factory=list)  # words of no weight, for a title that has no others
     variants: set[str] = field(default_factory=set)
     volumes: set[str] = field(default_factory=set)
+    editions: set[str] = field(default_factory=set)
     numbers: set[str] = field(default_factory=set)
     years: set[str] = field(default_factory=set)
     parts: set[str] = field(default_factory=set)
@@ -155,6 +157,7 @@ class _Parse:
         if dot:
             if decimals == "0" and len(whole) == 1:
                 self.volumes.add(whole)  # "2.0" is another product than the first
+                self.editions.add(whole)
             elif len(whole) <= 2 and len(decimals) <= 2:
                 self.version = self.version or text
             return
@@ -227,6 +230,7 @@ def parse(text: str, *, is_name: bool = False) -> Title:
         words=tuple(named),
         variants=frozenset(got.variants),
         volumes=frozenset(got.volumes),
+        editions=frozenset(got.editions),
         numbers=frozenset(got.numbers),
         years=frozenset(got.years),
         parts=frozenset(got.parts),
