@@ -62,8 +62,8 @@ def label_around(view: View, before: str, after: str) -> tuple[str, ...]:
             return concepts
         if set(concepts) & TOTALS and len(rest) == 1 and (rest[0].isdigit() or len(rest[0]) <= 3):
             return concepts
-    head, colon, rest = before.partition(":")
-    if colon and set(concepts := view.words.label(head)) & TOTALS and len(rest.split()) <= 5:
+    head, colon, about = before.partition(":")
+    if colon and set(concepts := view.words.label(head)) & TOTALS and len(about.split()) <= 5:
         return concepts  # "Delivery: parcel shop"
     right = bare_label(after.split(". ")[0].split(",")[0])
     if right:
