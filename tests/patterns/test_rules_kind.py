@@ -84,6 +84,21 @@ def test_tiles_without_words_are_a_pattern() -> None:
     assert _kind(*tiles) == (True, "sewing")
 
 
+def test_drawn_letters_and_framed_sheets_take_the_craft_from_what_the_document_is_called() -> None:
+    pages = tuple(
+        _page(n, n_paths=12, large_paths=12) if n < 5 else _page(n, n_paths=6, large_paths=6, framed=True)
+        for n in range(1, 9)
+    )
+    for author, craft in (("Tilthorn Quilts", "quilting"), ("Tilthorn", "sewing")):
+        reading = PdfReading(n_pages=8, pages=pages, metadata={"Title": "Hawthorn Cushion", "Author": author})
+        kind = kind_of(pages_of(reading), reading=reading, name="untitled.pdf")
+        assert (kind.is_pattern, kind.craft) == (True, craft)
+
+
+def test_a_plotted_plan_with_drawn_letters_cannot_be_told() -> None:
+    assert _kind(_page(1, width=841, height=1189, n_paths=4000, large_paths=60, framed=True)) == (None, None)
+
+
 def test_a_projector_sheet_with_size_layers_is_a_pattern() -> None:
     page = _page(1, width=1200, height=1500, n_paths=30, large_paths=20)
     assert _kind(page, layers=("Gr. 34", "Gr. 36", "Gr. 38")) == (True, "sewing")

@@ -40,6 +40,7 @@ ENOUGH, OTHER_ENOUGH = 3.6, 2.3
 _MAKING_ENOUGH = 2.0
 _SHORT_TEXT = 80  # words below which the words of every language count
 _DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
+_TOLD = ("Title", "Author", "Subject", "Keywords")  # of the document, asked where its pages hold few words
 _CHART_CELLS = 100  # paths
 _NUMBERED = 0.04  # share of words with a digit from which a text measures; patterns have 8 % and more, prose under 2
 _WORKED = (".step", ".cut", ".mark", ".seam", ".gauge")
@@ -70,7 +71,8 @@ def kind_of(
     n_words = _n_words(text)
     groups = _by_group(signs_in(text), language if n_words >= _SHORT_TEXT else None)
     if n_words < 30:
-        for group, signs in _by_group(signs_in(fold(name)), None).items():
+        told = " ".join(reading.metadata.get(key, "") for key in _TOLD)[:2000] if reading is not None else ""
+        for group, signs in _by_group(signs_in(fold(f"{name} {told}")), None).items():
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
     values = {group: _value(group, n) for group, n in groups.items()}
     drawn, drawn_why = _drawn(
@@ -152,7 +154,7 @@ def _drawn(
         if framed * 2 > len(reading.pages) and wordless:
             value += 1.5
             why.append("framed pages to tape together")
-    elif framed >= 3 and framed * 3 >= 2 * len(reading.pages) and not n_words and not _pictures(reading):
+    elif framed >= 3 and framed * 3 >= len(reading.pages) and not n_words and not _pictures(reading):
         value += 4.0
         why.append("framed pages with outlines and no words")
     if charted and any(page.n_paths >= _CHART_CELLS for page in reading.pages):
@@ -203,10 +205,12 @@ def _decide(
     if other >= OTHER_ENOUGH and (other > 0.75 * making or total < ENOUGH or other > 1.2 * core + 1.0):
         return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
     if drawn >= 4.0 and not n_words:
-        return Kind(is_pattern=True, craft="sewing", why=(f"a pattern: {why}",))
-    if total >= ENOUGH and making >= _MAKING_ENOUGH:
-        settled = craft if crafts[craft] >= 1.5 else "sewing" if drawn + printed >= 3.5 and drawn else None
+        called = max(CRAFTS, key=lambda c: values.get(f"{c}.pattern", 0.0))
+        settled = called if values.get(f"{called}.pattern") else "sewing"
         return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
+    if total >= ENOUGH and making >= _MAKING_ENOUGH:
+        likely = craft if crafts[craft] >= 1.5 else "sewing" if drawn + printed >= 3.5 and drawn else None
+        return Kind(is_pattern=True, craft=likely, why=(f"a pattern: {why}",))
     if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
         return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
     if n_words >= 40 and (total < 0.6 * ENOUGH or (making < _MAKING_ENOUGH and crafts[craft] * closeness < 2.5)):
