@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.likeness import HEAVY, Likeness, compare, kind_weight
-from vault.matching.makers import MakerName, maker, one_of
+from vault.matching.makers import MakerName, maker
 from vault.matching.targets import Bought, Target
 from vault.matching.title import Title, Word, parse
 from vault.matching.weights import LIFTED, PROOFS, WEIGHTS, Weight
@@ -87,7 +87,12 @@ def hear(target: Target, file: Filed, bought: Bought) -> list[tuple[Voice, Liken
 
     heard = [(v, like(v.title)) for v in file.voices]
     facts = file.facts
-    if facts.title and facts.designer and (said := maker(facts.title)) and one_of(said, target.makers):
+    if (
+        facts.title
+        and facts.designer
+        and (said := maker(facts.title))
+        and any(said.core <= m.core for m in target.makers)
+    ):
         # A cover that names the maker first, in larger letters: what passes for the designer is the title.
         voice = Voice("document", facts.designer, parse(facts.designer))
         heard = [(voice, like(voice.title)), *((v, k) for v, k in heard if v.kind != "document")]

@@ -63,7 +63,7 @@ _TABLE = (
     _w("volume agrees", 0.6, "volume {0} on both sides"),
     _w("volume not named", -3.0, "the file does not say that it is volume {0}", stop=True),
     _w("another volume", -6.0, "the file is volume {0}", stop=True),
-    _w("a volume", -5.0, "the file is volume {0} of something", stop=True),
+    _w("a volume", -6.0, "the file is volume {0} of something", stop=True),
     _w("another edition in the name", -5.0, "the file name says {0}.0", stop=True),
     _w("a volume in the name", -2.4, "the file name says that it is volume {0} of something", stop=True),
     _w("a number in the name", -1.5, "the file name counts {0}"),
