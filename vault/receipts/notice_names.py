@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
-from vault.receipts.notice_words import NameTemplate, NoticeWords
+from vault.receipts.notice_dates import without_days
+from vault.receipts.notice_words import NameTemplate, NoticeWords, plain
 from vault.receipts.seller_names import alike, domain_key, fits_domain, name_key
 
 _URL_RE = re.compile(
@@ -44,9 +45,13 @@ def find_succession(
     """
     sentences = [text for text, _, _ in said]
     text = "\n".join(sentences)
-    for number, (sentence, folded, speaks) in enumerate(said):
-        for template in words.templates if speaks else ():
-            found = template.regex.search(sentence) if all(part in folded for part in template.parts) else None
+    for number, (sentence, _, speaks) in enumerate(said):
+        if not speaks:
+            continue
+        dayless = without_days(sentence, words)
+        folded = plain(dayless)
+        for template in words.templates:
+            found = template.regex.search(dayless) if all(part in folded for part in template.parts) else None
             if found is None:
                 continue
             named = _named(found, template, words, sender_name, sender_domain, text)
@@ -54,7 +59,29 @@ def find_succession(
                 old, new = named
                 domain = _new_domain(sentences, number, sender_domain, new)
                 return Succession(old=old, new=new, domain=domain, words=sentence)
+        called = _called(dayless, folded, words, sender_name, text)
+        if called is not None:
+            return Succession(
+                old=sender_name,
+                new=called,
+                domain=_new_domain(sentences, number, sender_domain, called),
+                words=sentence,
+            )
     return _moved(said, sentences, words, sender_domain)
+
+
+def _called(dayless: str, folded: str, words: NoticeWords, sender_name: str | None, text: str) -> str | None:
+    """The new name where both stand behind the verb ("from May is called Old New"); it must be seen a second time."""
+    if words.calls is None or not sender_name or fold(sender_name) not in folded:
+        return None
+    for verb in words.calls.finditer(dayless):
+        rest = dayless[verb.end() :].lstrip()
+        if not rest.casefold().startswith(sender_name.casefold() + " "):
+            continue
+        new = _leading_name(rest[len(sender_name) :].lstrip(), words)
+        if new is not None and (text.count(new) > 1 or _has_address_of(new, text)) and not alike(new, sender_name):
+            return new
+    return None
 
 
 def _named(

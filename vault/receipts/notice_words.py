@@ -7,6 +7,7 @@ templates of names, `{old}` and `{new}`.  Everything is compared folded; scripts
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -48,6 +49,14 @@ class NoticeWords:
     stop: frozenset[str]
     gate: tuple[str, ...]  # one word of each phrase; a sentence with none of them is not looked at
 
+    endings: tuple[re.Pattern[str], ...] = ()  # "end of {month}", with groups m and y
+    calls: re.Pattern[str] | None = None  # verbs that stand before both names ("from May is called Old New")
+
+    def month_ends(self, text: str) -> Iterator[re.Match[str]]:
+        """Where a text speaks of the end of a month."""
+        for pattern in self.endings:
+            yield from pattern.finditer(text)
+
     def has(self, name: str, folded: str) -> bool:
         """Whether a phrase of that list stands in the folded text."""
         pattern = self.lists.get(name)
@@ -63,10 +72,10 @@ def notice_words(language: str) -> NoticeWords | None:
     lists = {
         name: _pattern(phrases, inside=language in _COMPOUNDING and name in _INSIDE)
         for name, phrases in table.items()
-        if name not in (*_TEMPLATES, "stop") and phrases
+        if name not in (*_TEMPLATES, "stop", "month_end", "calls") and phrases
     }
     templates = tuple(_template(phrase, name == "sold") for name in _TEMPLATES for phrase in table.get(name, ()))
-    said = [p for name in _SPEAKING for p in table.get(name, ())]
+    said = [p for name in (*_SPEAKING, "calls") for p in table.get(name, ())]
     parts = [part for template in templates for part in template.parts[:1]]
     return NoticeWords(
         language=language,
@@ -74,7 +83,31 @@ def notice_words(language: str) -> NoticeWords | None:
         templates=templates,
         stop=frozenset(fold(word) for word in table.get("stop", ())),
         gate=tuple(sorted({_telling(phrase) for phrase in [*said, *parts]})),
+        endings=tuple(_month_end(phrase) for phrase in table.get("month_end", ())),
+        calls=_calls(table.get("calls", [])),
     )
+
+
+def _calls(verbs: list[str]) -> re.Pattern[str] | None:
+    """The pattern of the verbs, for text as it is printed."""
+    if not verbs:
+        return None
+    body = "|".join(_fixed(fold(verb)).replace("ss", "(?:ss|ß)") for verb in verbs)
+    return re.compile(rf"(?<!\w)(?:{body})(?!\w)", re.IGNORECASE)
+
+
+def _month_end(phrase: str) -> re.Pattern[str]:
+    """The pattern of "end of {month}", for text as it is printed."""
+    before, _, after = fold(phrase).partition("{month}")
+    if phrase.endswith("末"):
+        return re.compile(r"(?:(?P<y>(?:19|20)\d\d)年)?(?P<m>\d{1,2})月末")
+    year = r"(?P<y>(?:19|20)\d\d)(?!\d)"
+    month = r"(?P<m>[^\W\d_]{3,14})\.?"
+    if not after.strip():
+        return re.compile(rf"(?<!\w){_fixed(before)}\s{{0,2}}{month}(?:,?\s(?:de\s|del\s)?{year})?(?!\w)", re.I)
+    lead = rf"(?<!\w){_fixed(before)}\s{{1,2}}" if before.strip() else r"(?<!\w)"
+    space = "" if after.startswith(("'", "’")) else r"\s"
+    return re.compile(rf"{lead}{month}(?:\s{year})?{space}{_fixed(after)}(?!\w)", re.I)
 
 
 def _telling(phrase: str) -> str:

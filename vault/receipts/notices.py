@@ -16,9 +16,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from vault.language.dates import FoundDate, find_dates, settle_after
 from vault.language.folding import fold, squeeze
 from vault.model.evidence import SellerNotice
+from vault.receipts.notice_dates import days_of, is_span, reading
 from vault.receipts.notice_names import Succession, find_succession
 from vault.receipts.notice_words import NoticeWords, notice_words, plain
 from vault.receipts.seller_names import fits_domain, name_words
@@ -143,7 +143,7 @@ def _closing(
 ) -> _Closing | None:
     scored = [_score(s, words, sender_name, sender_domain, dated) for s in speaking]
     best = max(scored, default=0.0)
-    if best <= 0 or any(words.has("keeps", s.folded) or words.has("reopened", s.folded) for s in sentences):
+    if best <= 0 or any(_goes_on(s, words) for s in sentences):
         return None
     said = [s for s, score in zip(speaking, scored) if score > 0]
     status, on = _status(sentences, said, words, dated)
@@ -154,11 +154,23 @@ def _closing(
     return _Closing(status=status, on=on, words=main.text)
 
 
+def _goes_on(sentence: Sentence, words: NoticeWords) -> bool:
+    """Whether the shop stays, and not only until some day."""
+    if words.has("reopened", sentence.folded):
+        return True
+    keeps = words.lists["keeps"].search(sentence.folded) if "keeps" in words.lists else None
+    if keeps is None:
+        return False
+    return not any(True for _ in days_of(sentence.folded[keeps.end() : keeps.end() + 40], words, date(2000, 1, 1)))
+
+
 def _score(
     sentence: Sentence, words: NoticeWords, sender_name: str | None, sender_domain: str | None, dated: date | None
 ) -> float:
     """How much one sentence says that the shop closes; 0 or less if it does not."""
     text = sentence.folded
+    if words.has("old_place", text):
+        return 0.0  # what is left behind when a shop moves
     strong, closed = words.has("strong", text), words.has("closed", text)
     named = _names(sentence.text, sender_name, sender_domain)
     shop = named or words.has("shop", text)
@@ -177,8 +189,10 @@ def _score(
         score += 0.5
     else:
         score -= 2.5 * words.has("sale", text) + 2.5 * words.has("holiday", text)
-        if not words.has("files", text) and _is_span(text, words.language, dated):
+        if not words.has("files", text) and is_span(text, words.language, dated):
             score -= 2.5
+    if words.has("physical", text):
+        score -= 2.5  # rooms, not the shop that keeps the files
     return score - (2.0 if words.has("other", text) and not strong else 0.0)
 
 
@@ -211,19 +225,6 @@ def _names(text: str, sender_name: str | None, sender_domain: str | None) -> boo
     )
 
 
-def _is_span(text: str, language: str, dated: date | None) -> bool:
-    """Two days at most some weeks apart: closed from then to then, not for good."""
-    days = [_reading(found, dated) for found in find_dates(text, language, near=dated)]
-    known = sorted({d for d in days if d is not None})
-    return len(known) >= 2 and (known[-1] - known[0]).days <= 70
-
-
-def _reading(found: FoundDate, dated: date | None) -> date | None:
-    if found.value is not None:
-        return found.value
-    return settle_after(found, dated) if dated else None
-
-
 def _status(
     sentences: list[Sentence], said: list[Sentence], words: NoticeWords, dated: date | None
 ) -> tuple[str, date | None]:
@@ -253,8 +254,8 @@ def _days(sentences: Sequence[Sentence], words: NoticeWords, dated: date | None,
     for sentence in sentences:
         if words.has("sale", sentence.folded) and not words.has("permanent", sentence.folded):
             continue
-        for found in find_dates(sentence.text, words.language, near=dated):
-            day = _reading(found, dated)
+        for found in days_of(sentence.text, words, dated):
+            day = reading(found, dated)
             if closed and dated is not None and not found.year:
                 day = max((d for d in found.candidates if d <= dated), default=day)
             if day is not None and (dated is None or abs(day - dated) <= _LATEST):
