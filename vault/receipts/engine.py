@@ -77,6 +77,8 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     if len(past) > 1 or (past and not orders.sections_agree(view, past)):
         return _history_outcome(view, past, signs)
     found = [_gather(view, section, beside, known) for section in cut]
+    if len(found) > 1:
+        _drop_grand_total(found)
     numbers = orders.numbers(view)
     facts = _facts(view, found, numbers)
     verdict = judge(signs, facts, view, marked=bool(marked))
@@ -131,6 +133,15 @@ def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome
             )
         )
     return Outcome(verdict=verdict, signs=tuple(signs.words), language=view.language, claims=tuple(claims))
+
+
+def _drop_grand_total(found: list[_Order]) -> None:
+    """What was paid for all orders together is the total of none of them."""
+    sums = [sum(o.values.values(), Decimal(0)) for o in found]
+    for own, order in zip(sums, found):
+        total = order.totals.total
+        if total is not None and own and abs(total.amount.value) == sum(sums) != own:
+            order.totals.total = None
 
 
 def _valued(order: PastOrder) -> bool:

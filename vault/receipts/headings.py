@@ -12,6 +12,7 @@ _SENTENCE_RE = re.compile(r"(?<=\w{4})[.!?]\s+(?=[A-ZÀ-Þ])")
 
 _DASH_RE = re.compile(r"\s*[-–—|:·]\s+(?=\S)")
 
+_TIMES_RE = re.compile(r"\s[x×*@]\s")
 Columns = list[tuple[float, float, tuple[str, ...]]]  # left, width, concepts
 
 
@@ -90,6 +91,10 @@ def header_of(view: View, line: int, *, history: bool = False) -> Header | None:
         spots = view.of_cell(line, number)
         text = " ".join(s.text for s in spots if s.text)
         concepts = spots[0].concepts if spots and spots[0].whole else view.words.label(text) if len(text) < 50 else ()
+        if not concepts and len(parts := _TIMES_RE.split(text)) == 2:
+            # "Qty x price"
+            left, right = (view.words.label(part) for part in parts)
+            concepts = tuple(dict.fromkeys((*left, *right))) if left and right else ()
         concepts = tuple(c for c in concepts if c in COLUMNS)
         named += bool(concepts)
         columns.append((cell.column, cell.width, concepts))

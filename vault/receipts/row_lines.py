@@ -158,8 +158,29 @@ class LineRows(RowState):
             return
         row = Row(title="", line=line, spot=self.index(spot), group=self._line_group(line), last_line=line)
         name_row(self.view, row, spot)
+        self._begun_above(row, line)
         if row.title:
             self.keep(row)
+
+    def _begun_above(self, row: Row, line: int) -> None:
+        """A title too long for one line of plain text: it began in the line above, which says nothing else."""
+        last = self.rows[-1] if self.rows else None
+        counted_row = last is not None and not last.priced and last.line == last.last_line == line - 1
+        if not row.title[:1].islower() or not (self.above or counted_row):
+            return
+        number, spot = self.above[-1] if self.above else (line - 1, self.view.of_line(line - 1)[0])
+        lines = self.view.lines
+        joined = number == line - 1 and lines[number].block == lines[line].block and not lines[line].listed
+        if not joined or lines[line].table or spot.label or len(lines[number].cells) != 1:
+            return
+        begun = lines[number].listed or lines[line].indent > lines[number].indent
+        if not begun or spot.text.endswith((".", "!", ":")):
+            return
+        told = tell(f"{spot.text} {row.title}", self.words)
+        row.title, row.quantity, row.code = told.title, row.quantity or told.quantity, row.code or told.code
+        row.line = number
+        if counted_row and not self.above:
+            self.rows.pop()  # "2 x Pattern for a": the same thing, begun
 
     def _price_first(self, line: int, spot: Spot) -> bool:
         """ "4.50 - Cloche hat": the price stands before the name."""

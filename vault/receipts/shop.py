@@ -116,7 +116,7 @@ def _is_sentence(name: str, view: View) -> bool:
 
 def clean_name(name: str, generic: frozenset[str]) -> str:
     """A shown name without quotes and without the words that only say which mailbox it is ("Orders", "Team")."""
-    name = squeeze(name).strip(" \"'“”„«»|,;:–—-·•*<>()[]")
+    name = squeeze(name).strip(" \"'“”„«»|,;:–—-·•*<>()[]=~#_")
     if "@" in name and " " not in name:
         return ""
     words = name.split(" ")

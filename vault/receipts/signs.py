@@ -151,7 +151,7 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
         kind = DocumentKind.INVOICE
     elif w("receipt") > w("order", "purchase", "download") and facts.payee:
         kind = DocumentKind.PAYMENT
-    elif w("download") > w("order", "purchase", "receipt") and not facts.total:
+    elif w("download") > w("order", "purchase", "receipt") and not facts.total and not facts.prose:
         kind = DocumentKind.DOWNLOAD
     complete = facts.order_number and facts.total and (facts.payment_method or (facts.rows and facts.sums_agree))
     past = facts.orders > 1 and not view.doc.sender_address  # an account page says it by listing the orders
