@@ -42,7 +42,7 @@ def downloads_in(
     """Every download link of the section with the title that belongs to it; `titles` are the items' (as keys)."""
     out: list[Found] = []
     taken: set[str] = set()
-    context = False
+    context, opened = False, None
     for row in loose:
         fetch = [k for k in row.links if is_download(k, view.words, column=row.group.startswith("table"))]
         if row.group.startswith("table") and not fetch and row.links and len(row.links) == 1:
@@ -58,6 +58,7 @@ def downloads_in(
         spot = view.spots[index]
         if spot.text and (trim_label(spot.text) in about or any(p in spot.folded for p in said)):
             context = True
+            opened = spot if not spot.links else None
         elif spot.heading and spot.text and context and not spot.links:
             context = any(p in spot.folded for p in said) or may_be_title(spot.text, view.words)
         if spot.line in beside:
@@ -66,7 +67,7 @@ def downloads_in(
         for link in spot.links:
             if link.url in taken:
                 continue
-            listed = context and view.lines[spot.line].listed
+            listed = context and (view.lines[spot.line].listed or (_listed_below(view, opened, spot)))
             key = title_key(link.text)
             named = len(key) > 3 and any(key in t for t in titles) and _announces(view, spot)
             if is_download(link, view.words, column=column or listed or named, context=context or named):
@@ -74,6 +75,27 @@ def downloads_in(
                 out.append(Found(link, _title_near(view, index, link), index, spot.line))
     out.sort(key=lambda f: f.spot)
     return out
+
+
+def _listed_below(view: View, opened: Spot | None, spot: Spot) -> bool:
+    """Whether a line "Name: address" stands in the list below the words that announce the files ("Your files:")."""
+    if opened is None or not _name_and_link(spot) or not may_be_title(spot.links[0].text, view.words):
+        return False
+    lines = view.lines
+    end = opened.line
+    while end + 1 < spot.line and lines[end + 1].block == lines[opened.line].block and not lines[end + 1].links:
+        end += 1
+    last = view.of_line(end)
+    if not last or not last[-1].text.rstrip().endswith((":", "：")):
+        return False
+    between = (s for n in range(end + 1, spot.line) for s in view.of_line(n) if s.text)
+    return all(_name_and_link(s) for s in between)
+
+
+def _name_and_link(spot: Spot) -> bool:
+    """Whether a line of plain text is a name, a colon and an address."""
+    text = spot.text.rstrip()
+    return len(spot.links) == 1 and text.endswith((":", "：")) and text.rstrip(" :：") == spot.links[0].text
 
 
 def _announces(view: View, spot: Spot) -> bool:
