@@ -32,6 +32,7 @@ _HEAD = 3000  # characters of text in which a maker's name is looked for
 _LINES = 20000  # characters of text in which lines that come again are looked for
 _LINE = (4, 90)
 _DIGITS_RE = re.compile(r"\d+")
+_CUT_RE = re.compile(r"\s*\d{1,2}\s?[x×]\s")
 _NOT_WORD_RE = re.compile(r"[\W_]+")
 # What `Filed.release` lets go of.
 _HEAVY = (
@@ -97,7 +98,9 @@ class Filed:
 
     @cached_property
     def document(self) -> Title:
-        """The title in the document; a line with the buyer's name is none."""
+        """The title in the document; a line with the buyer's name, or one that says how often to cut, is none."""
+        if _CUT_RE.match(self.facts.title or ""):
+            return EMPTY
         title = parse(self.facts.title) if self.facts.title else EMPTY
         stamp = self.facts.stamp
         buyer = parse(stamp.name).plain if stamp and stamp.name else frozenset()

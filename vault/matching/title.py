@@ -25,7 +25,7 @@ _ROMAN = {"II": "2", "III": "3", "IV": "4", "V": "5", "VI": "6", "VII": "7", "VI
 _LONE_ROMAN = ("II", "III", "IV", "VI", "VII", "VIII")  # V, X and I alone are letters
 _GAP_RE = re.compile(r"[\W_]+")
 _VERSION_RE = re.compile(r"v(\d{1,3}(?:\.\d{1,3}){0,2})\Z", re.IGNORECASE)
-_CONTENT = ("content", "garment", "month", "number")
+_TAIL = 6  # letters of a part that may be written on to the title in a name
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +138,8 @@ class _Parse:
         return 1
 
     def _take(self, text: str, word_key: str, meanings: tuple[Meaning, ...], number: int, lex: Lexicon) -> None:
+        if self.is_name and not meanings and len(word_key) > 2 * _TAIL:
+            word_key = self._without_tail(word_key, lex)
         if (language := lex.languages.get(word_key) or lex.languages.get(stem(word_key))) is not None:
             self.languages.add(language)
         self.crafts.update(m.concept for m in meanings if m.kind == "craft")
@@ -150,6 +152,15 @@ class _Parse:
             self.spare.append(Word(word_key, stem(word_key), "content", number, text=text))
         elif len(word_key) > 1 or not word_key.isascii():
             self.found.append(Word(word_key, stem(word_key), kind, number, meanings, text))
+
+    def _without_tail(self, word_key: str, lex: Lexicon) -> str:
+        """`pettirossoistruzioni` is a word and a part that was written on to it."""
+        for n in range(len(word_key) - 3, _TAIL - 1, -1):
+            found = lex.meanings.get(word_key[-n:], ())
+            if found and found[0].kind == "part":
+                self.parts.update(m.concept for m in found if m.kind == "part")
+                return word_key[:-n]
+        return word_key
 
     def _number(self, raw: list[str], at: int, number: int) -> None:
         text = raw[at].replace(",", ".")
