@@ -1,7 +1,7 @@
 # ruff: noqa: E501  (each notice is a line)
 """Notices of shops in words of every kind: tense, word order and synonyms; and what only sounds like one.
 
-Every text is also put into a raw mail, which the cheap look before reading must let pass.  The texts are invented
+The texts of the first list are also put into raw mails, which the cheap look before reading must let pass.  The texts are invented
 (common practice, no published source).
 """
 
@@ -99,6 +99,42 @@ NOTICES = [
 ]  # fmt: skip
 
 
+# The same with bland subjects, which the cheap look may not always let pass.
+FURTHER = [
+    ("en", "Some news", "Dear customers, as of 31 May 2025 Larch & Loom will no longer exist. Please save everything you bought.", "closing 2025-05-31"),
+    ("en", "Thank you", "After ten wonderful years I've decided it's time to stop. The website stays online until 31 May 2025; download your patterns.", "closing 2025-05-31"),
+    ("en", "Wrapping up", "I'm wrapping up Larch & Loom. The last day to order is 31 May 2025, then I take the site offline.", "closing 2025-05-31"),
+    ("en", "News", f"Otter Works has acquired Larch & Loom. Nothing changes for you. {NEW}", "> Otter Works"),
+    ("en", "News", f"We have joined Otter Works! From May you'll find our patterns at {NEW}", "> Otter Works"),
+    ("en", "Name", f"Say hello to Otter Works, the new name of Larch & Loom. {NEW}", "> Otter Works"),
+    ("en", "Moving", f"Larch & Loom is moving to a new website at {NEW} on 1 May.", "@ otterworks.example"),
+    ("de", "Info", "Larch & Loom wird es ab dem 1. Juni 2025 nicht mehr geben. Bitte sichert eure Downloads.", "closing 2025-06-01"),
+    ("de", "Info", "Wir machen den Shop am 31. Mai 2025 endgültig dicht.", "closing 2025-05-31"),
+    ("de", "Neu", f"Otter Works übernimmt Larch & Loom zum 1. Juni 2025. {NEW}", "> Otter Works"),
+    ("de", "Neu", f"Larch & Loom wird ab 1. Juni 2025 unter dem Namen Otter Works weitergeführt. {NEW}", "> Otter Works"),
+    ("de", "Neu", f"Wir sind ab dem 1. Juni 2025 unter einer neuen Domain erreichbar: {NEW}", "@ otterworks.example"),
+    ("fr", "Info", "Notre boutique n'existera plus à partir du 31 mai 2025. Téléchargez vos patrons.", "closing 2025-05-31"),
+    ("fr", "Info", "La boutique en ligne fermera définitivement ses portes le 31 mai 2025.", "closing 2025-05-31"),
+    ("fr", "Info", f"Otter Works reprend Larch & Loom à compter du 1er juin 2025. {NEW}", "> Otter Works"),
+    ("nl", "Info", "Per 31 mei 2025 stopt Larch & Loom. Download je bestanden.", "closing 2025-05-31"),
+    ("nl", "Info", f"Larch & Loom wordt per 1 juni 2025 overgenomen door Otter Works. {NEW}", "> Otter Works"),
+    ("es", "Info", "El 31 de mayo de 2025 será el último día de nuestra tienda. Descarga tus patrones.", "closing 2025-05-31"),
+    ("it", "Info", f"Larch & Loom cambia nome: dal 1° giugno 2025 saremo Otter Works. {NEW}", "> Otter Works"),
+    ("sv", "Info", "Den 31 maj 2025 stänger Larch & Loom för alltid.", "closing 2025-05-31"),
+    ("sv", "Info", f"Larch & Loom blir Otter Works den 1 juni 2025. {NEW}", "> Otter Works"),
+    ("da", "Info", "Den 31. maj 2025 lukker Larch & Loom. Hent dine filer inden da.", "closing 2025-05-31"),
+    ("da", "Info", f"Larch & Loom bliver den 1. juni 2025 en del af Otter Works. {NEW}", "> Otter Works"),
+    ("nb", "Info", "Larch & Loom stenger dørene for siste gang 31. mai 2025. Last ned filene dine.", "closing 2025-05-31"),
+    ("nb", "Info", f"Larch & Loom blir fra 1. juni 2025 en del av Otter Works. {NEW}", "> Otter Works"),
+    ("pl", "Info", "31 maja 2025 sklep Larch & Loom zostanie zamknięty na zawsze. Pobierzcie pliki.", "closing 2025-05-31"),
+    ("pl", "Info", f"Larch & Loom od 1 czerwca 2025 nazywa się Otter Works. {NEW}", "> Otter Works"),
+    ("fi", "Info", "Larch & Loom lopettaa toimintansa 31.5.2025. Lataa ohjeesi.", "closing 2025-05-31"),
+    ("ja", "お知らせ", "誠に勝手ながら、2025年5月31日をもちまして当ショップを閉店させていただきます。", "closing 2025-05-31"),
+    ("en", "Closing in May", "Larch & Loom closes for good in May 2025. Save your files.", "closing"),
+    ("de", "Ende", "Larch & Loom schließt im Mai 2025 für immer.", "closing"),
+]  # fmt: skip
+
+
 def meaning(language: str, subject: str, text: str) -> str:
     notices = read_notices(subject, text.split("\n"), language, NAME, DOMAIN, DATED)
     if not notices:
@@ -109,7 +145,7 @@ def meaning(language: str, subject: str, text: str) -> str:
     return f"> {notice.succeeded_by}" if notice.succeeded_by else f"@ {notice.successor_domain}"
 
 
-@pytest.mark.parametrize(("language", "subject", "text", "meant"), NOTICES)
+@pytest.mark.parametrize(("language", "subject", "text", "meant"), [*NOTICES, *FURTHER])
 def test_said_in_other_words(language: str, subject: str, text: str, meant: str) -> None:
     assert meaning(language, subject, text) == meant
 
@@ -162,6 +198,30 @@ NOTHING = [
     ("ja", "定休日", "4月21日は定休日のため、ショップはお休みです。"),
     ("ja", "メルマガ", "火曜メルマガは6月30日で配信を終了します。ショップは変わりません。"),
     ("ja", "価格", "ショップの発売記念価格は6月30日で終了いたします。"),
+    ("en", "Flash", "Our flash sale closes for good on 31 May 2025. Shop now!"),
+    ("en", "Class", "Enrolment for the class at our shop shuts for good on 31 May 2025."),
+    ("en", "Collab", f"We are joining forces with Otter Works for a sew-along. Find them at {NEW}"),
+    ("en", "Fabric", f"Otter Works has bought ten bolts of our fabric. See {NEW}"),
+    ("en", "PO", "The post office in our street is closing on 31 May 2025. Orders from our shop will be sent weekly."),
+    ("en", "Supplier", "Our zip supplier Otter Works is closing on 31 May 2025, so stock up in our shop."),
+    ("en", "Old app", "We are switching off our old app on 31 May 2025. Use the website instead."),
+    ("en", "Inst", "Find us at our new Instagram address: https://instagram.example/larch"),
+    ("en", "Orders", "Your order from Larch & Loom has been closed. The download page closes on 31 May 2025."),
+    ("de", "Kurs", "Die Anmeldung zum Kurs in unserem Shop wird am 31. Mai 2025 geschlossen."),
+    ("de", "Lager", "Am 31. Mai 2025 schließen wir unseren Shop wegen Inventur."),
+    ("de", "Abend", "Unser Shop schließt heute schon um 16 Uhr."),
+    ("de", "Stand", "Unser Stand ist am Sonntag geschlossen, der Shop im Netz nicht."),
+    ("fr", "Info", "La boutique sera fermée pour congés du 1er au 15 juin 2025."),
+    ("fr", "Vente", "La vente flash ferme définitivement le 31 mai 2025 dans notre boutique."),
+    ("nl", "Info", "De webshop is op 31 mei 2025 even dicht wegens onderhoud."),
+    ("es", "Info", "La tienda estará cerrada el 31 de mayo de 2025 por inventario."),
+    ("it", "Info", "Il negozio chiude per inventario il 31 maggio 2025."),
+    ("sv", "Info", "Butiken är stängd den 31 maj 2025 på grund av inventering."),
+    ("da", "Info", "Butikken er lukket den 31. maj 2025 på grund af optælling."),
+    ("nb", "Info", "Butikken er stengt 31. mai 2025 på grunn av varetelling."),
+    ("pl", "Info", "Sklep będzie zamknięty 31 maja 2025 z powodu remanentu."),
+    ("fi", "Info", "Verkkokauppa on suljettu inventaarion vuoksi 31.5.2025."),
+    ("ja", "お知らせ", "5月31日は棚卸のため閉店いたします。"),
 ]  # fmt: skip
 
 

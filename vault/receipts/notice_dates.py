@@ -73,8 +73,8 @@ def without_days(text: str, words: NoticeWords) -> str:
     for found in sorted(find_dates(text, words.language, near=_ANY), key=lambda f: f.start):
         before = text[last : found.start]
         lead = _LEAD_RE.search(" " + before[-30:])
-        if lead and any(part and part.casefold() in words.stop for part in lead.groups()):
-            first = lead.group(1).casefold() in words.stop
+        if lead and any(part and part.casefold() in words.before_day for part in lead.groups()):
+            first = lead.group(1).casefold() in words.before_day
             cut = lead.start(1 if first else 2) - 1 - len(before[-30:])
             before = before[: len(before) + cut] if cut < 0 else before
         out.append(before)

@@ -95,6 +95,12 @@ def _named(
     new = (_trailing_name if template.first == "new" else _leading_name)(found.group("new"), words)
     if new is None:
         return None
+    if (
+        sender_name
+        and fold(sender_name) in fold(new).split(" ", 2)[-1]
+        and len(name_key(new)) > len(name_key(sender_name))
+    ):
+        return None  # a whole clause ("Otter Works took over Larch & Loom"), no name
     old = None
     if template.has_old:
         old = (_trailing_name if template.first == "old" else _leading_name)(found.group("old"), words)

@@ -50,6 +50,7 @@ class NoticeWords:
     gate: tuple[str, ...]  # one word of each phrase; a sentence with none of them is not looked at
 
     endings: tuple[re.Pattern[str], ...] = ()  # "end of {month}", with groups m and y
+    before_day: frozenset[str] = frozenset()  # small words before a day, and `stop` with them
     calls: re.Pattern[str] | None = None  # verbs that stand before both names ("from May is called Old New")
 
     def month_ends(self, text: str) -> Iterator[re.Match[str]]:
@@ -72,9 +73,11 @@ def notice_words(language: str) -> NoticeWords | None:
     lists = {
         name: _pattern(phrases, inside=language in _COMPOUNDING and name in _INSIDE)
         for name, phrases in table.items()
-        if name not in (*_TEMPLATES, "stop", "month_end", "calls") and phrases
+        if name not in (*_TEMPLATES, "stop", "month_end", "calls", "before_day") and phrases
     }
-    templates = tuple(_template(phrase, name == "sold") for name in _TEMPLATES for phrase in table.get(name, ()))
+    named = [(phrase, name == "sold") for name in _TEMPLATES for phrase in table.get(name, ())]
+    named.sort(key=lambda pair: -len(pair[0]))  # the one that says most first: "is now part of" before "is now"
+    templates = tuple(_template(phrase, sold) for phrase, sold in named)
     said = [p for name in (*_SPEAKING, "calls") for p in table.get(name, ())]
     parts = [part for template in templates for part in template.parts[:1]]
     return NoticeWords(
@@ -84,6 +87,7 @@ def notice_words(language: str) -> NoticeWords | None:
         stop=frozenset(fold(word) for word in table.get("stop", ())),
         gate=tuple(sorted({_telling(phrase) for phrase in [*said, *parts]})),
         endings=tuple(_month_end(phrase) for phrase in table.get("month_end", ())),
+        before_day=frozenset(fold(w) for name in ("stop", "before_day") for w in table.get(name, ())),
         calls=_calls(table.get("calls", [])),
     )
 

@@ -27,6 +27,7 @@ _MAX_CHARACTERS = 24_000
 _MAX_SENTENCE = 600
 _THRESHOLD = 3.25
 _SPLIT_RE = re.compile(r"(?<=[.!?…])(?<!\D\d\.)(?<!\D\d\d\.)\s+(?=[^\W\d_a-z]|[¿¡\"„“«(])|(?<=[。！？])")
+_CLAUSE_RE = re.compile(r"[,;:!?()–—、。]|\s-\s")
 _SOFT_END_RE = re.compile(r"[.!?:;。！？]\s*\Z")
 _LATEST = timedelta(days=3 * 366)  # an end announced for later than this is some other day
 
@@ -186,7 +187,7 @@ def _score(
         return 0.0
     score += 1.5 if sentence.subject else 0.0
     if words.has("permanent", text):
-        score += 0.5
+        score -= 2.5 if _is_of_another(text, words) else -0.5
     else:
         score -= 2.5 * words.has("sale", text) + 2.5 * words.has("holiday", text)
         if not words.has("files", text) and is_span(text, words.language, dated):
@@ -194,6 +195,16 @@ def _score(
     if words.has("physical", text):
         score -= 2.5  # rooms, not the shop that keeps the files
     return score - (2.0 if words.has("other", text) and not strong else 0.0)
+
+
+def _is_of_another(text: str, words: NoticeWords) -> bool:
+    """Whether a sale or a course begins the clause whose verb is closing ("our flash sale closes for good")."""
+    verbs = [m for name in ("strong", "closed", "verb") if (m := words.lists[name].search(text)) is not None]
+    if not verbs:
+        return False
+    clause = _CLAUSE_RE.split(text[: min(m.start() for m in verbs)])[-1]
+    sale = words.lists["sale"].search(clause)
+    return sale is not None and len(clause[: sale.start()].split()) <= 3
 
 
 def _surroundings(sentences: list[Sentence], words: NoticeWords) -> float:
