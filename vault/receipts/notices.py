@@ -148,6 +148,9 @@ def _closing(
         return None
     said = [s for s, score in zip(speaking, scored) if score > 0]
     status, on = _status(sentences, said, words, dated)
+    final = any(words.has(name, s.folded) for name in ("permanent", "strong", "farewell") for s in sentences)
+    if on is not None and dated is not None and on > dated and not final and _only_past(said, words):
+        return None  # "is closed on Monday": a day off
     best += _surroundings(sentences, words) + (0.5 if on is not None else 0.0)
     if best < _THRESHOLD:
         return None
@@ -192,8 +195,8 @@ def _score(
         score -= 2.5 * words.has("sale", text) + 2.5 * words.has("holiday", text)
         if not words.has("files", text) and is_span(text, words.language, dated):
             score -= 2.5
-    if words.has("physical", text):
-        score -= 2.5  # rooms, not the shop that keeps the files
+    if words.has("physical", text) or words.has("leaves", text):
+        score -= 2.5  # rooms, not the shop that keeps the files; or a pattern that goes out of print
     return score - (2.0 if words.has("other", text) and not strong else 0.0)
 
 
