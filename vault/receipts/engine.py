@@ -15,6 +15,7 @@ from vault.language import detect, fold
 from vault.language.amounts import Amount
 from vault.model.evidence import DocumentKind, DownloadLink, FieldSource, ItemClaim, PurchaseClaim
 from vault.receipts import orders, prose
+from vault.receipts.goods import files_among_patterns, with_kind
 from vault.receipts.history import PastOrder, download_links, past_items, read_history
 from vault.receipts.item import Item
 from vault.receipts.items import items_of, named_item
@@ -93,7 +94,10 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
             claims, verdict = [], replace(verdict, purchase=False, reason=reason)
     if marked and verdict.kind not in _STOPPED:
         claims = list(with_markup(marked, claims))
+        claims = [replace(c, items=tuple(with_kind(i, view.words) for i in c.items)) for c in claims]
         verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
+    if len(claims) > 1:
+        claims = files_among_patterns(claims)
     if not claims and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
@@ -196,6 +200,7 @@ def _facts(view: View, found: list[_Order], numbers: list[orders.Numbered]) -> F
         payee=any(p.concepts[0] == "seller" for p in view.pairs),
         orders=sum(bool(o.section.number and (o.rows or o.totals.total)) for o in found),
         prose=any(t.amount is not None for o in found for t in o.told),
+        paid_back=any(o.totals.refund or prose.refunded(view, o.section.start, o.section.stop)[0] for o in found),
     )
 
 

@@ -7,9 +7,11 @@ says of everything in it ("your patterns are ready").  Where nothing says it, No
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from vault.language.folding import fold
+from vault.model.evidence import ItemClaim, PurchaseClaim
 from vault.receipts.view import View
 from vault.receipts.words import Words, whole_phrase
 
@@ -35,16 +37,51 @@ class Setting:
     patterns: bool
     downloads: bool
     ships: bool
+    electronic: bool = False  # it says that the goods are delivered as files
+
+
+_NO_SETTING = Setting(patterns=False, downloads=False, ships=False)
 
 
 def setting_of(view: View, downloads: int, shipping_paid: bool) -> Setting:
     """What the document says of all its items."""
     text = view.doc.folded[:40_000]
     patterns = view.words.has_word(text, "goods", "pattern_shop") is not None
-    return Setting(patterns=patterns, downloads=downloads > 0, ships=shipping_paid)
+    electronic = view.words.has_word(text, "goods", "electronic") is not None
+    return Setting(patterns=patterns, downloads=downloads > 0, ships=shipping_paid, electronic=electronic)
+
+
+def with_kind(item: ItemClaim, words: Words) -> ItemClaim:
+    """An item of a page's markup with the kind that its own title tells, where the markup leaves it out."""
+    kind = kind_of(item.title, list(item.options), words, _NO_SETTING, linked=bool(item.links), fetched=False)
+    return replace(
+        item,
+        digital=kind.digital if item.digital is None else item.digital,
+        craft_pattern=kind.craft_pattern if item.craft_pattern is None else item.craft_pattern,
+        quantity=1 if item.quantity is None and item.amount is not None else item.quantity,
+    )
+
+
+def files_among_patterns(claims: Sequence[PurchaseClaim]) -> list[PurchaseClaim]:
+    """Orders of one shop: a file whose title does not say what it is, is one where the other things are patterns."""
+    kinds = {i.craft_pattern for c in claims for i in c.items}
+    if len({c.seller for c in claims}) != 1 or True not in kinds or False in kinds:
+        return list(claims)
+    return [
+        replace(
+            c,
+            items=tuple(
+                replace(i, craft_pattern=True) if i.digital and i.craft_pattern is None else i for i in c.items
+            ),
+        )
+        for c in claims
+    ]
 
 
 def _hit(text: str, words: Words, key: str) -> bool:
+    others = words.others if words.language is None and key == "pattern" else ()  # titles alone tell no language
+    if any(whole_phrase(text, lang.phrases("goods", key)) for lang in others):
+        return True
     return whole_phrase(text, words.phrases("goods", key)) is not None or any(
         p in text for p in words.phrases("goods", key + "_inside")
     )
@@ -69,7 +106,7 @@ def kind_of(title: str, details: list[str], words: Words, setting: Setting, *, l
         (physical_word and not pattern) or _hit(text, words, "physical_pattern") or _hit(more, words, "physical_option")
     ):
         digital = False
-    elif setting.downloads and setting.patterns and not setting.ships and pattern:
+    elif (setting.electronic or (setting.downloads and setting.patterns)) and not setting.ships and pattern:
         digital = True
     else:
         digital = None

@@ -63,7 +63,7 @@ def items_of(
     setting = setting_of(view, len(found) + len(attached), _ships(view, start, stop))
     for item in items:
         words = telling(item.claim.title)
-        item.fetched = (len(items) == 1 and bool(attached)) or any(
+        item.fetched |= (len(items) == 1 and bool(attached)) or any(
             len(words & telling(a)) >= min(2, len(words)) for a in attached
         )
         _finish(item, view, setting, names if len(items) == 1 else [k.label or "" for k in item.links])
@@ -125,7 +125,7 @@ def _of_row(row: Row, value: Decimal | None, view: View) -> Item:
     )
     how = "table with headings" if row.group.startswith("table") else "row with a price"
     words = view.lines[row.line].text.replace("\t", " | ")
-    return Item(claim, words, how, details=list(row.options), parts=list(row.parts))
+    return Item(claim, words, how, details=list(row.options), parts=list(row.parts), fetched=row.fetched)
 
 
 def _listed(view: View, loose: list[Row], found: list[Found]) -> list[Item]:

@@ -36,6 +36,7 @@ class Row:
     lasting: bool = False  # a word stands where the end of the link would ("Never")
     left: int | None = None
     free: bool = False
+    fetched: bool = False  # the word for a download stands in the row
     order_number: str | None = None
     last_line: int = 0
     column: float = 0

@@ -63,6 +63,7 @@ def detail(view: View, row: Row, spot: Spot, role: tuple[str, ...]) -> None:
     if not text:
         return
     row.last_line = max(row.last_line, spot.line)
+    row.fetched = row.fetched or (spot.whole and spot.concepts[0] == "download")
     concepts = role if role and not (spot.whole or (spot.label and spot.value)) else spot.concepts or role
     value = spot.value if spot.label and spot.value and spot.concepts else text
     if "expires" in concepts:

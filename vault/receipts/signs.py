@@ -105,6 +105,7 @@ class Facts:
     sums_agree: bool
     payee: bool
     prose: bool
+    paid_back: bool  # money given back is told of
     orders: int = 1  # sections with a number of their own and a thing or a total
 
 
@@ -139,7 +140,10 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     if against is not None:
         return against
     told_back = facts.order_number or facts.prose
-    if w("refund") >= 2 or (w("refund") >= 1 and told_back and not facts.total and not facts.downloads):
+    policy = firm >= 2 and facts.total and w("refund") < SUBJECT and not facts.paid_back  # "we refund within 14 days"
+    if not policy and (
+        w("refund") >= 2 or (w("refund") >= 1 and told_back and not facts.total and not facts.downloads)
+    ):
         return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
     if w("cancelled") >= 2 and w("cancelled") >= firm:
         return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
@@ -163,7 +167,7 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     if only_billed and not marked and not (facts.rows or facts.listed or facts.payment_method or facts.prose):
         return Verdict(kind=DocumentKind.INVOICE, purchase=False, reason="a bill that names nothing bought")
     if not substance:
-        looks = firm >= 2 and facts.order_number
+        looks = firm >= (2 if facts.order_number else SUBJECT + BODY / 2)
         return Verdict(
             kind=kind if looks else DocumentKind.OTHER,
             purchase=False,
@@ -195,8 +199,9 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
     w = signs.weight
     firm = w("order", "purchase", "receipt")
     got = facts.downloads > 0 or facts.payment_method
-    if w("failed") >= 2 or (w("failed") >= 1 and not got and firm < 2):
-        return Verdict(kind=DocumentKind.FAILED_PAYMENT, purchase=False, reason="the payment failed")
+    cancelled = w("cancelled") >= max(2.0, w("failed"))
+    if not cancelled and (w("failed") >= 2 or (w("failed") >= 1 and not got and firm < 2)):
+        return Verdict(kind=DocumentKind.FAILED_PAYMENT, purchase=facts.order_number, reason="the payment failed")
     if not facts.order_number and (w("basket") >= 2 or (w("basket") >= 1 and firm < 2)):
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a basket that was not bought")
     if w("phish") >= 2.2 and w("phish") >= w("order", "download"):
