@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (documents are printed as they are)
 """HTML, plain text and PDF runs in the small form: what shows, in which order, in which cells."""
 
 from __future__ import annotations
@@ -83,7 +84,10 @@ def test_ways_to_print_a_row(html: str) -> None:
 
 
 def test_a_definition_list_is_rows_of_two() -> None:
-    assert cells("<dl><dt>Order</dt><dd>12</dd><dt>Date</dt><dd>3 May</dd></dl>") == [["Order", "12"], ["Date", "3 May"]]
+    assert cells("<dl><dt>Order</dt><dd>12</dd><dt>Date</dt><dd>3 May</dd></dl>") == [
+        ["Order", "12"],
+        ["Date", "3 May"],
+    ]
 
 
 def test_a_layout_table_is_no_row() -> None:
@@ -105,7 +109,9 @@ def test_neighbouring_elements_do_not_run_together() -> None:
 
 
 def test_links_keep_their_words_and_their_place() -> None:
-    doc = read_html('<p>Your files: <a href="https://a.example/1"><b>Hat</b> A4</a></p><a href="/2"><img alt="Logo"></a>')
+    doc = read_html(
+        '<p>Your files: <a href="https://a.example/1"><b>Hat</b> A4</a></p><a href="/2"><img alt="Logo"></a>'
+    )
     (link, logo) = doc.links
     assert (link.text, link.url, link.picture) == ("Hat A4", "https://a.example/1", False)
     assert (logo.text, logo.picture) == ("Logo", True)
@@ -120,7 +126,9 @@ def test_the_page_says_where_it_was_saved_from() -> None:
 
 
 def test_columns_of_aligned_text() -> None:
-    lines = read_plain("Qty  Item                Price\n1    Cloche hat           6.00\n2    Ribbon, red          3.00\n").lines
+    lines = read_plain(
+        "Qty  Item                Price\n1    Cloche hat           6.00\n2    Ribbon, red          3.00\n"
+    ).lines
     assert [[c.text for c in line.cells] for line in lines if line.cells] == [
         ["Qty", "Item", "Price"],
         ["1", "Cloche hat", "6.00"],
@@ -175,7 +183,9 @@ def test_hostile_pages_come_to_an_end(name: str) -> None:
     assert len(doc.lines) <= MAX_LINES
 
 
-@pytest.mark.parametrize("text", ["a" * 1_000_000, " " * 1_000_000, "\n" * 300_000, "1 " * 300_000, "http://" * 100_000])
+@pytest.mark.parametrize(
+    "text", ["a" * 1_000_000, " " * 1_000_000, "\n" * 300_000, "1 " * 300_000, "http://" * 100_000]
+)
 def test_hostile_texts_come_to_an_end(text: str) -> None:
     start = time.monotonic()
     doc = read_plain(text)
