@@ -25,6 +25,7 @@ _KIND_WORDS = {
 }  # fmt: skip
 # A quilt is sewn: sheets of the one may read like those of the other.
 _CLOTH = frozenset({"sewing", "quilting"})
+_PICTURES = frozenset({"image", "video", "audio"})
 _LEAST_MENTION = 6  # letters of a maker's name that is looked for in running text
 
 
@@ -43,8 +44,8 @@ def weigh(target: Target, file: Filed, bought: Bought) -> Evidence:
     _link(evidence, target, file, bought)
     if evidence.common and not evidence.has("maker agrees") and not evidence.has("maker mentioned"):
         evidence.add("common title")
-    if file.facts.is_pattern is False and file.unusable is None:
-        evidence.add("not a pattern")
+    if file.unusable is None:
+        _what_it_is(evidence, target, file)
     return evidence
 
 
@@ -153,6 +154,22 @@ def _craft_language_part(evidence: Evidence, target: Target, file: Filed) -> Non
         evidence.add("another part", ", ".join(map(named, sorted(wanted))), ", ".join(map(named, sorted(file.parts))))
 
 
+def _what_it_is(evidence: Evidence, target: Target, file: Filed) -> None:
+    """Whether the file can be a pattern at all: a bill has the order's number as well, and a photograph the title."""
+    facts = file.facts
+    kind = facts.media_type.partition("/")[0]
+    if facts.is_pattern is False:
+        evidence.add("not a pattern")
+    elif facts.is_pattern is True:
+        return
+    elif kind in _PICTURES and not file.parts & target.formats:
+        evidence.add("only a picture")
+    elif facts.media_type == "application/zip":
+        evidence.add("a zip not opened")
+    elif not evidence.well_named and not file.parts - {"instructions"}:
+        evidence.add("nothing shows a pattern")
+
+
 # ---- makers, orders, codes, links
 
 
@@ -198,7 +215,9 @@ def _code(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> No
     if not target.code or len(target.code) < 3:
         return
     if target.code in file.codes:
-        evidence.add("product code", target.code)
+        printed = code_key(file.facts.product_code or "") == target.code
+        by_chance = target.code.isdigit() and not printed
+        evidence.add("product code of digits" if by_chance else "product code", target.code)
     elif target.code in file.folder_codes:
         evidence.add("product code of the folder", target.code)
     else:

@@ -50,6 +50,7 @@ class Evidence:
     found: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     own_share: float = 0.0  # of the title that the file itself names
     zip_names_it: bool = False  # the zip that it came in is named for the item
+    well_named: bool = False  # its title, a heading, its metadata or its name names the item
     common: bool = False  # the words that met are on many titles
 
     def add(self, name: str, *fill: str) -> None:
@@ -139,6 +140,7 @@ def weigh_titles(
         return
     ranked = sorted(said, key=lambda e: (-_voice_points(e[0], e[1], bought), e[0].kind, e[0].text))
     best, like = ranked[0]
+    evidence.well_named = any(v.kind in OWN and v.kind != "line" for v, _ in said)
     evidence.zip_names_it = any(v.kind == "zip" for v, _ in said)
     evidence.own_share = max((k.share for v, k in said if v.kind in OWN), default=0.0)
     evidence.add(_PLACES[best.kind], best.text)

@@ -130,6 +130,8 @@ class Matcher:
                 told = told_by_mates(filed, self._groups, self._filed, self._alone, self._own, self._alone_in_zip)
                 for place, added in told.items():
                     target = self.bought.targets[place]
+                    if all(w.key in target.ignore for t in filed.name_titles for w in t.words):
+                        added = [e for e in added if e[0] != "same name"]  # named for the maker only
                     before = evidence.get(place) or weigh(target, filed, self.bought)
                     evidence[place] = with_added(before, added)
             outcome = decide(filed, scored(evidence, self.weights), self.bought, self.answers)

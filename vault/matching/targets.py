@@ -21,6 +21,7 @@ from vault.matching.parts import Promise, promises
 from vault.matching.sizes import SizeRange
 from vault.matching.taught import NOTHING, Taught
 from vault.matching.title import Title, informative, parse
+from vault.matching.words import FORMATS
 from vault.model.match import MatchItem
 
 _LEAST_CODE = 4  # signs of an order number or product code that is looked for in names
@@ -58,6 +59,7 @@ class Target:
     sizes: tuple[SizeRange, ...]
     languages: frozenset[str]
     crafts: frozenset[str]
+    formats: frozenset[str]  # kinds of file that the receipt promises
     day: date | None
     paid: bool
 
@@ -192,6 +194,7 @@ def _target(
         sizes=title.sizes or option_sizes,
         languages=languages,
         crafts=title.crafts - by_maker,
+        formats=frozenset(p for q in promises(item.promised) for p in q.parts if p.lower() in FORMATS),
         day=purchase.purchased_on,
         paid=bool(item.amount),
     )

@@ -91,7 +91,8 @@ def told_by_mates(
         strangers = [m for m in mates if not own.get(m.sha256) and m.unusable is None and m.speaks]
         if strangers and not (name == "same zip" and _zip_says(owners, places, alone)):
             continue  # something that belongs to nothing known
-        if name != "same name" and not _fits(file, owners):
+        fits = _named_for_another_part(file, owners) if name == "same name" else _fits(file, owners)
+        if not fits:
             continue
         if name == "same zip" and not all(alone_in_zip(p, file) for p in places):
             name = "same zip of several"
@@ -102,6 +103,15 @@ def told_by_mates(
 def _zip_says(owners: Iterable[Filed], places: tuple[int, ...], alone: Mapping[str, Mapping[int, Evidence]]) -> bool:
     """Whether the zip itself is named for the target, so that all in it is for it."""
     return any(p in alone[m.sha256] and alone[m.sha256][p].zip_names_it for m in owners for p in places)
+
+
+def _named_for_another_part(file: Filed, owners: Iterable[Filed]) -> bool:
+    """Whether the names differ in the part they name.
+
+    `x.pdf` and `x (1).pdf` were only called alike where they came from, and may well be two things.
+    """
+    own = {t.parts for t in file.name_titles}
+    return any(t.parts not in own for m in owners for t in m.name_titles)
 
 
 def _fits(file: Filed, owners: list[Filed]) -> bool:

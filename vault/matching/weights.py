@@ -100,6 +100,7 @@ _TABLE = (
     _w("order number in the name", 3.0, "the name has the number of this order, which has no other item"),
     _w("order of several in the name", 1.5, "the name has the number of this order"),
     _w("product code", 4.8, "it has the product code {0}"),
+    _w("product code of digits", 3.0, "its name has the product code {0}"),
     _w("product code of the folder", 4.2, "the folder has the product code {0}"),
     _w("code that you told", 4.2, "it has the code {0}, as the file that you named has"),
     _w("another product code", -4.0, "it has another product code, {0}", stop=True),
@@ -115,6 +116,9 @@ _TABLE = (
     _w("same content", 6.0, "it has the same content as “{0}”"),
     # Hints
     _w("same day", 2.2, "it was saved on the day of the order, and nothing else tells what it is"),
+    _w("only a picture", -1.0, "it is a picture", stop=True),
+    _w("a zip not opened", -0.5, "it is a zip in which nothing could be read", stop=True),
+    _w("nothing shows a pattern", -0.5, "nothing in it shows that it is a pattern", stop=True),
     _w("not a pattern", -3.0, "it does not look like a pattern", stop=True),
     _w("you said so", 9.0, "you said that it is this file"),
 )
