@@ -10,7 +10,7 @@ from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.hearing import AGREES, CONTENT, LEAST_SHARE, Evidence, hear, weigh_titles
 from vault.matching.keys import code_key
 from vault.matching.likeness import NONE, Likeness
-from vault.matching.makers import maker, one_of, same_maker
+from vault.matching.makers import MakerName, maker, named_in, one_of, same_maker
 from vault.matching.parts import named
 from vault.matching.targets import Bought, Target, code_letters
 from vault.matching.title import Title, informative, parse
@@ -21,8 +21,11 @@ _KIND_WORDS = {
     "kids": "for children", "baby": "for babies", "teen": "for teenagers", "men": "for men", "doll": "for dolls",
     "pet": "for pets", "plus": "in plus sizes", "petite": "for petite figures", "tall": "for tall figures",
     "maternity": "for maternity", "mini": "a mini version", "maxi": "a maxi version", "midi": "a midi version",
+    "lined": "lined", "deluxe": "a larger edition", "lite": "a smaller edition",
     "hack": "a hack pack", "addon": "an add-on", "bundle": "a bundle", "free": "free",
 }  # fmt: skip
+# What may be another product or only praise of the same.
+STYLES = frozenset({"lined", "deluxe", "lite"})
 # A quilt is sewn: sheets of the one may read like those of the other.
 _CLOTH = frozenset({"sewing", "quilting"})
 _PICTURES = frozenset({"image", "video", "audio"})
@@ -63,7 +66,7 @@ def _own_titles(file: Filed, heard: list[tuple[Voice, Likeness]]) -> list[tuple[
 
 def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voice, Likeness]]) -> None:
     own = _own_titles(file, heard)
-    own_kinds = {v for t, k in own for v in t.variants | k.variants}
+    own_kinds = {v for t, k in own for v in t.variants | k.variants} - STYLES - {"about"}
     in_content = {v for voice, k in heard if voice.kind in CONTENT for v in voice.title.variants | k.variants}
     titled = any(v.kind == "document" and k.share >= AGREES for v, k in heard)
     every = own_kinds | {v for voice, k in heard for v in voice.title.variants | k.variants}
@@ -77,13 +80,25 @@ def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voi
             evidence.add("another kind", _KIND_WORDS.get(extra, extra))
         else:
             evidence.add("another kind in the name", _KIND_WORDS.get(extra, extra))
-    for missing in sorted(target.title.variants - every):
+    _styles(evidence, target, file, every)
+    for missing in sorted(target.title.variants - every - STYLES - {"about"}):
         if missing in SOFT_KINDS:
             evidence.add("common word missing", _KIND_WORDS.get(missing, missing))
         else:
             evidence.add("kind not named", _KIND_WORDS.get(missing, missing))
     if "free" in every - target.title.variants and target.paid:
         evidence.add("free pattern")
+
+
+def _styles(evidence: Evidence, target: Target, file: Filed, every: set[str]) -> None:
+    """`Lined version`, `deluxe`: as likely the same thing as another, so a question."""
+    named = {v for t in (file.document, *file.name_titles) for v in t.variants}
+    if file.about and evidence.own_share and "about" not in target.title.variants:
+        evidence.add("about it", file.name)
+    if missing := sorted(target.title.variants & STYLES - every):
+        evidence.add("style not named", _KIND_WORDS[missing[0]])
+    if extra := sorted(named & STYLES - target.title.variants):
+        evidence.add("another style", _KIND_WORDS[extra[0]])
 
 
 def _heading_titles(heard: list[tuple[Voice, Likeness]]) -> list[Title]:
@@ -127,6 +142,11 @@ def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[V
 def _sizes(evidence: Evidence, target: Target, file: Filed) -> None:
     if not target.sizes:
         return
+    for t in (file.document, *file.name_titles):
+        # What the titles say of sizes is the product; the sheets may show more.
+        if target.title.sizes and t.sizes and size_ranges.compare(target.title.sizes, t.sizes) == "other":
+            evidence.add("other sizes in the title", ", ".join(str(s) for s in t.sizes))
+            break
     if not file.sizes:
         evidence.add("sizes not named")
         return
@@ -191,6 +211,18 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
     elif told:
         known = target.source.item.designer and any(one_of(m, bought.makers) for m in told)
         evidence.add("another maker you know" if known else "another maker", file.facts.designer or "")
+    if agreed is None:
+        named_here = named_in(file.segments, bought.maker_starts) if told or not evidence.has("maker mentioned") else ()
+        other = next((m for m in named_here if _is_other(m, target, buyer)), None)
+        if other is not None:
+            evidence.add("mentions another maker", " ".join(other.words).title())
+
+
+def _is_other(named: MakerName, target: Target, buyer: MakerName | None) -> bool:
+    """Whether a maker that the file names is somebody else than the target's makers, its title and the buyer."""
+    if one_of(named, (*target.makers, *target.taught_makers)) or (buyer is not None and same_maker(named, buyer)):
+        return False
+    return not named.core <= target.title.keys
 
 
 def _order(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> None:
@@ -240,7 +272,8 @@ def _link(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> No
         return
     other = next((s for s in sorted(file.sites) if s in bought.hosts and target.item_id not in bought.hosts[s]), None)
     if other:
-        evidence.add("another seller's site", other)
+        theirs = evidence.has("maker agrees")
+        evidence.add("another site of the maker" if theirs else "another seller's site", other)
 
 
 def _within(site: str, domain: str) -> bool:

@@ -15,7 +15,7 @@ from pathlib import PurePosixPath
 
 from vault.matching import parts as part_words
 from vault.matching import sizes as size_ranges
-from vault.matching.keys import code_key, key
+from vault.matching.keys import code_key, key, plain_name, words
 from vault.matching.makers import MakerName, makers
 from vault.matching.sizes import SizeRange
 from vault.matching.targets import codes_in, host, link_keys
@@ -33,10 +33,11 @@ _LINES = 20000  # characters of text in which lines that come again are looked f
 _LINE = (4, 90)
 _DIGITS_RE = re.compile(r"\d+")
 _CUT_RE = re.compile(r"\s*\d{1,2}\s?[x×]\s")
+_SEGMENT_RE = re.compile(r"\s[-–—|·•:]+\s|[|()\[\]·•,;/_]+|–|—")
 _NOT_WORD_RE = re.compile(r"[\W_]+")
 # What `Filed.release` lets go of.
 _HEAVY = (
-    *("voices", "lines", "mentions", "text_codes", "document", "name_titles"),
+    *("voices", "lines", "mentions", "segments", "text_codes", "document", "name_titles"),
     *("codes", "folder_codes", "urls", "sites", "makers", "authors"),
 )
 OWN = ("document", "heading", "metadata", "line", "name")
@@ -196,6 +197,32 @@ class Filed:
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
         texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), facts.text[:_HEAD])
         return key(_NOT_WORD_RE.sub("", "".join(texts)))
+
+    @cached_property
+    def segments(self) -> tuple[tuple[str, ...], ...]:
+        """The words of names, folders, headings and first lines, cut at dashes, in which other makers are looked for.
+
+        Lines that speak of other patterns are left out.
+        """
+        facts = self.facts
+        around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
+        adverts = set(facts.other_titles)
+        lines = [line for line in facts.text[:_HEAD].splitlines() if len(line) <= _LINE[1] and line not in adverts]
+        own = [facts.title or "", facts.metadata.get("Author", ""), facts.metadata.get("Title", ""), *facts.headings]
+        texts = [*(plain_name(n) for n in (*self.names, *around)), *own, *lines]
+        pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t[: 4 * _LINE[1]]))
+        return tuple(dict.fromkeys(tuple(map(key, p)) for p in pieces if p))
+
+    @property
+    def about(self) -> bool:
+        """Whether it says that it is about a pattern (a review, a size chart), and none itself."""
+        return any("about" in t.variants for t in (self.document, *self.name_titles))
+
+    @property
+    def shows_pattern(self) -> bool:
+        """Whether it can make an item held by itself."""
+        readable = bool(self.facts.text.strip())  # of a scan without text its name is all there is
+        return (self.facts.is_pattern is True or (self.facts.is_pattern is None and not readable)) and not self.about
 
     @cached_property
     def text_codes(self) -> frozenset[str]:

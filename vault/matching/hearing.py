@@ -146,6 +146,7 @@ def weigh_titles(
     evidence.add(_PLACES[best.kind], best.text)
     _missing(evidence, target, like, heard, bought)
     _extra(evidence, best, like, bought)
+    _on_one_side(evidence, target, said, like, bought)
     if best.kind != "document":
         told = next((k for v, k in said if v.kind == "document" and not k.aside and _heavy(k.extra, bought)), None)
         if told is not None:
@@ -170,6 +171,32 @@ def weigh_titles(
             if voice.kind == "name" and second_like.share > 0 and _heavy(second_like.extra, bought):
                 evidence.add("other word in a second name", second_like.extra[0].shown)
                 break
+
+
+def _on_one_side(
+    evidence: Evidence, target: Target, said: list[tuple[Voice, Likeness]], like: Likeness, bought: Bought
+) -> None:
+    """A garment that only the file names, and words that each side has instead of the other's: perhaps another thing.
+
+    `Wren Hat` for `Wren`, `Broekrok` for `Broek`; `Holly Shawl - Red` for `Holly Shawl - Blue`.
+    """
+    own = {m.concept for w in target.title.words for m in w.meanings if m.kind == "garment"}
+    for voice, said_like in said:
+        if voice.kind not in ("document", "metadata", "name"):
+            continue
+        new = next((w for w in said_like.extra if w.kind == "garment" and not own & _garments(w)), None)
+        if new is not None:
+            evidence.add("a garment not bought", new.shown)
+            break
+    everywhere = {k for v, _ in said for k in v.title.keys}
+    absent = [w for w in _heavy(like.missing, bought) if w.key not in everywhere and w.stem not in everywhere]
+    more = next((w for v, k in said if v.kind in OWN and k.aside for w in _heavy(k.extra, bought)), None)
+    if absent and more and like.missing_aside:
+        evidence.add("a word on each side", absent[0].shown, more.shown)
+
+
+def _garments(word: Word) -> set[str]:
+    return {m.concept for m in word.meanings if m.kind == "garment"}
 
 
 def _is_short(title: Title) -> bool:

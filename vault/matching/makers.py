@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -62,6 +62,34 @@ def same_maker(a: MakerName, b: MakerName) -> bool:
 def one_of(candidate: MakerName, known: Iterable[MakerName]) -> bool:
     """Whether `candidate` is one of the `known` makers."""
     return any(same_maker(candidate, k) for k in known)
+
+
+def by_first_word(names: Iterable[MakerName]) -> dict[str, tuple[MakerName, ...]]:
+    """The names by their first words, those of all the name and those that tell."""
+    found: dict[str, list[MakerName]] = {}
+    for m in names:
+        for first in dict.fromkeys((m.words[0], next((w for w in m.words if w in m.core), m.words[0]))):
+            found.setdefault(first, []).append(m)
+    return {k: tuple(v) for k, v in found.items()}
+
+
+def named_in(segments: Iterable[tuple[str, ...]], starts: Mapping[str, tuple[MakerName, ...]]) -> tuple[MakerName, ...]:
+    """The makers named in `segments` (keys of the words of a line, or of a part of it between dashes).
+
+    A name of several words counts wherever it stands in full; one word only where it is all of a segment, for it may
+    be any word.
+    """
+    found: dict[MakerName, None] = {}
+    for segment in segments:
+        telling = tuple(w for w in segment if w not in _GENERIC) or segment
+        for at, word in enumerate(segment):
+            for m in starts.get(word, ()):
+                core = tuple(w for w in m.words if w in m.core)
+                in_full = len(m.words) > 1 and segment[at : at + len(m.words)] == m.words
+                in_core = len(core) > 1 and segment[at : at + len(core)] == core
+                if in_full or in_core or telling == core:
+                    found[m] = None
+    return tuple(found)
 
 
 def name_words(names: Iterable[MakerName]) -> frozenset[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from vault.matching.deciding import OUT_OF_REACH, Answers, Outcome, Scored, decide, score01, scored
 from vault.matching.evidence import weigh
@@ -190,6 +191,12 @@ class Matcher:
         links = [self._link(self._filed[sha], s) for sha, s in chosen.items()]
         held = [Held(self._filed[sha], self.bought.targets[s.place].member) for sha, s in chosen.items()]
         hers = self.answers.files.get(item_id, frozenset())
+        unsure = frozenset[str]()
+        if chosen and not hers and not any(h.file.shows_pattern for h in held):
+            # Nothing here shows that it is a pattern: a question, not a held item.
+            unsure = frozenset(chosen)
+            possible |= {sha: self._doubted(s) for sha, s in chosen.items()}
+            links, held = [], []
         for sha in sorted(hers):
             links, held = self._with_answer(item_id, sha, links, held)
         barred = [self._filed[s] for s in sorted(possible) if self._filed[s].unusable and possible[s].points >= LINK]
@@ -199,7 +206,7 @@ class Matcher:
         promised = self.bought.promised[item_id]
         held.sort(key=lambda h: h.file.sha256)
         state = standing(source, promised, held, barred, asked=0, said_none=said_none)
-        wanted = self._worth_asking(source, state, possible, {k.sha256 for k in links})
+        wanted = self._worth_asking(source, state, possible, {k.sha256 for k in links}, unsure)
         if hers or not wanted:
             return links, None, state
         state = standing(source, promised, held, barred, asked=len(wanted), said_none=said_none)
@@ -229,7 +236,12 @@ class Matcher:
         return [*(k for k in links if k.sha256 != sha), hers], held
 
     def _worth_asking(
-        self, source: MatchItem, state: Standing, possible: Mapping[str, Scored], linked: set[str]
+        self,
+        source: MatchItem,
+        state: Standing,
+        possible: Mapping[str, Scored],
+        linked: set[str],
+        unsure: frozenset[str],
     ) -> tuple[Candidate, ...]:
         """Candidates for a question: usable files that are linked nowhere and could change the item's state."""
         if state.state not in (ItemState.MISSING, ItemState.PARTIAL):
@@ -237,7 +249,8 @@ class Matcher:
         open_ones = []
         for sha, s in possible.items():
             filed = self._filed[sha]
-            elsewhere = bool(self._outcomes.get(sha, Outcome()).chosen) or sha in self.answers.by_file
+            chosen = sha not in unsure and bool(self._outcomes.get(sha, Outcome()).chosen)
+            elsewhere = chosen or sha in self.answers.by_file
             if filed.unusable or elsewhere or sha in linked or s.points < ASK:
                 continue
             if state.state is ItemState.PARTIAL and not self._may_fill(source.item.id, filed, state.lacking):
@@ -245,6 +258,10 @@ class Matcher:
             open_ones.append((sha, s))
         open_ones.sort(key=lambda e: (-e[1].points, self._filed[e[0]].name, e[0]))
         return tuple(self._candidate(self._filed[sha], s) for sha, s in open_ones[:MOST_ASKED])
+
+    @staticmethod
+    def _doubted(s: Scored) -> Scored:
+        return replace(s, evidence=with_added(s.evidence, [("perhaps not a pattern", ())]))
 
     def _may_fill(self, item_id: str, filed: Filed, lacking: Sequence[str]) -> bool:
         if not filed.parts:

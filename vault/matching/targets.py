@@ -16,7 +16,7 @@ from urllib.parse import parse_qsl, urlsplit
 
 from vault.matching import sizes as size_ranges
 from vault.matching.keys import code_key, squash
-from vault.matching.makers import MakerName, makers, name_words, same_maker
+from vault.matching.makers import MakerName, by_first_word, makers, name_words, same_maker
 from vault.matching.parts import Promise, promises
 from vault.matching.sizes import SizeRange
 from vault.matching.taught import NOTHING, Taught
@@ -82,6 +82,7 @@ class Bought:
     purchases_of: dict[str, frozenset[str]]  # order number -> purchases
     hosts: dict[str, frozenset[str]]  # site -> item ids whose seller it is
     makers: tuple[MakerName, ...]  # every designer and seller of the vault
+    maker_starts: dict[str, tuple[MakerName, ...]]  # the same by their first words
 
 
 def link_keys(url: str) -> frozenset[str]:
@@ -142,6 +143,7 @@ def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
             if p.member is not None:
                 targets.append(_target(len(targets), m, p.words, in_order, links_of, taught))
         of_item[m.item.id] = tuple(range(first, len(targets)))
+    everyone = tuple(dict.fromkeys(n for m in ordered for n in makers(_maker_names(m))))
     return Bought(
         items=ordered,
         targets=tuple(targets),
@@ -151,7 +153,8 @@ def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
         orders=frozenset(k for m in ordered for k in _orders(m)),
         purchases_of={k: frozenset(v) for k, v in purchases_of.items()},
         hosts={k: frozenset(v) for k, v in hosts.items()},
-        makers=tuple(dict.fromkeys(m for t in targets for m in t.makers)),
+        makers=everyone,
+        maker_starts=by_first_word(everyone),
     )
 
 

@@ -52,6 +52,8 @@ _TABLE = (
     _w("other word aside", -1.2, "the document's title adds “{0}”"),
     _w("other word in the name", -2.4, "the file name also says “{0}”", stop=True),
     _w("common word in the name", -1.2, "the file name also says “{0}”"),
+    _w("a garment not bought", -1.2, "the file is for a garment that the item does not name, “{0}”", stop=True),
+    _w("a word on each side", -1.2, "the item says “{0}” where the file says “{1}”", stop=True),
     _w("name says something else", -2.5, "but its own name says “{0}”"),
     _w("other word in a second name", -0.4, "the file name also says “{0}”"),
     _w("spelled nearly alike", -2.2, "“{0}” is spelled differently", stop=True),
@@ -72,8 +74,12 @@ _TABLE = (
     _w("another kind", -6.0, "the file is {0}", stop=True),
     _w("kind not named", -6.0, "the file does not say that it is {0}", stop=True),
     _w("another kind in the name", -4.0, "the file name says that it is {0}, the document does not", stop=True),
+    _w("style not named", -1.0, "the file does not say that it is {0}", stop=True),
+    _w("another style", -1.0, "the file is {0}", stop=True),
+    _w("about it", -2.0, "the file is about a pattern, “{0}”", stop=True),
     _w("another garment", -4.0, "the file is for another garment, “{0}”", stop=True),
     _w("free pattern", -1.0, "the file is a free pattern"),
+    _w("other sizes in the title", -3.0, "its title or name says {0}", stop=True),
     _w("sizes agree", 0.6, "sizes {0} on both sides"),
     _w("sizes within", 0.3, "its sizes {0} are among those bought"),
     _w("sizes beyond", -0.6, "its sizes {0} go beyond those bought"),
@@ -89,6 +95,7 @@ _TABLE = (
     _w("maker mentioned", 1.3, "it mentions {0}"),
     _w("maker that you told", 1.2, "you said before that a file by {0} is a pattern of {1}"),
     _w("another maker", -3.0, "it is by {0}", stop=True),
+    _w("mentions another maker", -1.5, "it names {0}, of whom you have bought other patterns", stop=True),
     _w("another maker you know", -5.0, "it is by {0}, of whom you have bought other patterns", stop=True),
     # Orders, codes, links
     _w("stamped for this order", 5.0, "it is stamped with the number of this order, which has no other item"),
@@ -107,7 +114,8 @@ _TABLE = (
     _w("download link", 6.0, "it was downloaded from the link on the receipt"),
     _w("download link of several", 2.2, "it was downloaded from a link on the receipt that serves several items"),
     _w("seller's site", 0.8, "it was downloaded from the seller's site"),
-    _w("another seller's site", -2.0, "it was downloaded from {0}, another seller"),
+    _w("another seller's site", -2.0, "it was downloaded from {0}, another seller", stop=True),
+    _w("another site of the maker", -0.5, "it was downloaded from {0}, where you bought other things"),
     # What lies together
     _w("same zip", 4.2, "it came in one zip with “{0}”"),
     _w("same zip of several", 2.4, "it came in one zip with “{0}”, but the order has other items too"),
@@ -116,6 +124,7 @@ _TABLE = (
     _w("same content", 6.0, "it has the same content as “{0}”"),
     # Hints
     _w("same day", 2.2, "it was saved on the day of the order, and nothing else tells what it is"),
+    _w("perhaps not a pattern", -0.5, "nothing in it shows that it is a pattern", stop=True),
     _w("only a picture", -1.0, "it is a picture", stop=True),
     _w("a zip not opened", -0.5, "it is a zip in which nothing could be read", stop=True),
     _w("nothing shows a pattern", -0.5, "nothing in it shows that it is a pattern", stop=True),
@@ -133,7 +142,11 @@ PROOFS = frozenset(
     }
 )
 LIFTED = frozenset(
-    {"word of the item missing", "other word in the document", "other word in the name", "spelled nearly alike"}
+    {
+        *("word of the item missing", "other word in the document", "other word in the name", "spelled nearly alike"),
+        *("a garment not bought", "a word on each side", "style not named"),
+        *("mentions another maker", "another seller's site"),
+    }
 )
 WEIGHTS: Mapping[str, Weight] = {w.name: w for w in _TABLE}
 
