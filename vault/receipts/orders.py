@@ -232,6 +232,8 @@ def _make(view: View, line: int) -> tuple[object, ...] | None:
 def _heading_codes(view: View) -> Iterator[Numbered]:
     """Codes of one make that head the orders of an account page without a label: as headings, or linked by a day."""
     found: list[Numbered] = []
+    if not lists_orders(view):
+        return  # a catalogue heads its goods with codes as well
     for index, spot in enumerate(view.spots):
         if not spot.text or len(spot.text) > 90 or spot.amounts:
             continue
