@@ -63,7 +63,7 @@ class LineRows(RowState):
 
     def _hang(self, line: int, spot: Spot) -> None:
         """A link with no text of its own: to the row above it."""
-        if self.rows and line - self.rows[-1].last_line <= 3 and not self.above:
+        if self.rows and line - self.rows[-1].last_line <= 3 and not self.above and not self.summed(line):
             self.rows[-1].links.extend(spot.links)
             self.rows[-1].last_line = line
 
@@ -99,7 +99,7 @@ class LineRows(RowState):
         if not self.rows or self.above:
             return False
         last = self.rows[-1]
-        near = line - last.last_line <= 2 and not self.view.lines[line - 1].rule
+        near = line - last.last_line <= 2 and not self.view.lines[line - 1].rule and not self.summed(line)
         if not near:
             return False
         if set(spot.concepts) & {

@@ -44,6 +44,11 @@ class RowState:
         spots = self.view.of_line(line)
         return any(s.heading or (s.whole and set(s.concepts) & TOTALS) for s in spots)
 
+    def summed(self, line: int) -> bool:
+        """Whether a sum stands between the last row and a line: what follows it is the whole order's."""
+        between = range(self.rows[-1].last_line + 1, line)
+        return any(s.label and set(s.concepts) & {"total", "subtotal"} for n in between for s in self.view.of_line(n))
+
     def breaks_hard(self, line: int) -> bool:
         """Whether a line names a sum."""
         return any(s.whole and set(s.concepts) & TOTALS for s in self.view.of_line(line))

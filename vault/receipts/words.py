@@ -262,7 +262,8 @@ class Words:
             label = " ".join(words[:count])
             concepts = self.exact(trim_label(label))
             if concepts:
-                yield concepts, label, " ".join(words[count:])
+                is_ = count + 1 < len(words) and words[count] in self.phrase_set("seller", "copula")
+                yield concepts, label, " ".join(words[count + is_ :])  # "order reference is ABCDEFGH"
         if text and text[0] >= _CJK:
             folded = fold(text)
             for language in [*self.own, *self.others]:
