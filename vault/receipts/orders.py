@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from vault.language.dates import settle
 from vault.receipts.history import PastOrder
-from vault.receipts.shop import is_page_name
+from vault.receipts.page_names import is_page_name
 from vault.receipts.signs import subject_number
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import TOTALS, whole_phrase

@@ -11,14 +11,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from urllib.parse import urlsplit
 
 from vault.language.folding import fold, squeeze
+from vault.receipts.page_names import is_page_name
 from vault.receipts.seller_names import domain_key, domain_label, name_key
 from vault.receipts.titles import says_something, speaks
 from vault.receipts.view import Pair, View, code_in, lead
-from vault.receipts.words import languages, trim_label
+from vault.receipts.words import trim_label
 
 _YEAR_RE = re.compile(r"(?:19|20)\d\d(?:\s?[-–]\s?(?:19|20)?\d\d)?")
 _MAIL_RE = re.compile(r"[\w.+-]{1,64}@((?:[\w-]{1,63}\.){1,5}[a-z]{2,24})", re.I)
@@ -93,25 +93,6 @@ class _Poll:
         other = _Poll(self.view)
         other.names = {key: replace(entry, why=list(entry.why)) for key, entry in self.names.items()}
         return other
-
-
-@lru_cache(maxsize=1)
-def _page_words() -> tuple[frozenset[str], tuple[str, ...]]:
-    """The names of pages and the words for "my", of all languages: shops' pages are often half translated."""
-    known = languages().values()
-    pages = frozenset(p for lang in known for p in lang.phrases("seller", "page"))
-    return pages, tuple(dict.fromkeys(p for lang in known for p in lang.phrases("seller", "mine")))
-
-
-def is_page_name(name: str, view: View) -> bool:
-    """Whether words name a page of an account or a step of buying ("My orders", "Order history"), not who sells."""
-    key = trim_label(name)
-    pages, mine = _page_words()
-    own = next((m for m in mine if key.startswith(m + " ") or (not m.isascii() and key.startswith(m))), None)
-    rest = key[len(own) :].strip() if own is not None else key
-    if not rest or rest in pages:
-        return True
-    return own is not None and (rest in view.words.phrase_set("seller", "generic") or bool(view.words.exact(rest)))
 
 
 def _is_sentence(name: str, view: View) -> bool:
