@@ -55,6 +55,7 @@ _BEFORE_RE = re.compile(
     re.I,
 )
 _BEFORE_SPAN = 14
+_LAST_LETTERS = frozenset(form[-1].casefold() for form in _SIGN_FORMS)  # looked at before the pattern is tried
 _UNIT_RE = re.compile(r"\s?(?:%|cm|mm|inch|in\b|g\b|kg|ml|m\b|mb|kb|gb|x\d|px|pt|st\b|:\d|/\d|-\d|°)", re.I)
 _MINUS_RE = re.compile(r"(?:(?<=\s)|(?<=[(:=])|\A)([-−–])\s?\Z")
 
@@ -158,7 +159,9 @@ def _spots(text: str) -> Iterator[_Spot]:
         whole = bool(_DASHES_RE.search(digits))
         if whole:
             digits = _DASHES_RE.sub("", digits)
-        before = _BEFORE_RE.search(text, max(0, start - _BEFORE_SPAN), start)
+        before = None
+        if (text[max(0, start - 4) : start].rstrip(" -−–+") or " ")[-1].casefold() in _LAST_LETTERS:
+            before = _BEFORE_RE.search(text, max(0, start - _BEFORE_SPAN), start)
         after = _AFTER_RE.match(text, end)
         previous = text[start - 1] if start else " "
         if before is None and (previous.isalnum() or previous in "#_/\\@%&=?"):
