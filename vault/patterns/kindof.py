@@ -15,8 +15,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from vault.model.pdf import PdfReading
+from vault.patterns.form import Form, form_of, making_form, speaks_against
+from vault.patterns.maker import MAKER_RE
 from vault.patterns.pages_text import PageText
-from vault.patterns.words import CJK_RE, NEIGHBOURS, Sign, fold, signs_in
+from vault.patterns.words import CJK_RE, NEIGHBOURS, Sign, expression_re, fold, signs_in
 
 WEIGHTS: dict[str, float] = {
     "any.pattern": 1.0, "any.size": 1.0, "any.skill": 1.0, "any.need": 0.7, "any.chart": 0.6,
@@ -31,6 +33,7 @@ WEIGHTS: dict[str, float] = {
     "print.square": 2.5, "print.scale": 0.7, "print.tile": 2.0, "print.format": 0.7,
     "not.money": 1.6, "not.bank": 1.8, "not.manual": 1.5, "not.recipe": 1.4, "not.travel": 1.2, "not.plan": 1.4,
     "not.school": 1.4, "not.letter": 1.1, "not.shop": 1.4,
+    "not.talk": 1.6, "not.wood": 1.5,
 }
 CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting", "other")
 _CORE = ("cut", "mark", "seam", "step", "cloth")  # what only instructions have; a machine's manual has the tools too
@@ -38,6 +41,12 @@ _NAMING = ("any.", "print.format", "print.scale")
 _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
 ENOUGH, OTHER_ENOUGH = 3.6, 2.3
 _MAKING_ENOUGH = 2.0
+_TALK_ENOUGH = 1.2  # signs of another paper that outweigh trade words without any form of a pattern
+_NAMED_CORE = 8.0  # of the making, from which a paper is a pattern although its head names another paper
+_LONG_LINE, _PROSE_LINES = 9, 2  # words; lines of them that make talk
+_DRAWN_ENOUGH = 3.0  # of a drawing that no other paper has
+_FEW_TILES = 3  # pages with a label of their place and few words
+_SILENT_WORDS = 12  # from which words without any of the trade's are another paper
 _SHORT_TEXT = 80  # words below which the words of every language count
 _DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
 _TOLD = ("Title", "Author", "Subject", "Keywords")  # of the document, asked where its pages hold few words
@@ -74,12 +83,18 @@ def kind_of(
         told = " ".join(reading.metadata.get(key, "") for key in _TOLD)[:2000] if reading is not None else ""
         for group, signs in _by_group(signs_in(fold(f"{name} {told}")), None).items():
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
+    groups.pop("not.named", None)  # tells at the head of a paper only
+    form = form_of(pages, text)
     values = {group: _value(group, n) for group, n in groups.items()}
+    values.update((group, max(value, values.get(group, 0.0))) for group, value in speaks_against(form).items())
     drawn, drawn_why = _drawn(
         reading, n_words, charted="any.chart" in groups, squared="print.square" in groups,
         formats="print.format" in groups,
     )
-    kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why)
+    kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why, form, text)
+    if kind.is_pattern is None and not drawn and _says_nothing(groups, n_words, text, reading):
+        why = ("no pattern: nothing in its words is of the trade",)
+        return Kind(is_pattern=False, craft=None, why=why, by_silence=True)
     if kind.is_pattern is None and reading is not None and _photographs(reading, n_words, name):
         return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
     return kind
@@ -189,12 +204,13 @@ def _craft_values(values: dict[str, float]) -> dict[str, float]:
 
 def _decide(
     values: dict[str, float], groups: dict[str, float], n_words: int, closeness: float, drawn: float,
-    drawn_why: tuple[str, ...],
+    drawn_why: tuple[str, ...], form: Form, text: str,
 ) -> Kind:
     crafts = _craft_values(values)
     craft = max(CRAFTS, key=lambda c: crafts[c])
     named = sum(value for group, value in values.items() if group.startswith(_NAMING))
     printed = values.get("print.square", 0.0) + values.get("print.tile", 0.0)
+    printed += WEIGHTS["print.tile"] if form.tiles >= _FEW_TILES else 0.0
     naming = 0.3 if craft == "other" else 0.8  # its signs are the tools and knots themselves
     making = (crafts[craft] - naming * values.get(f"{craft}.pattern", 0.0)) * closeness + printed + drawn
     total = crafts[craft] * closeness + named * max(closeness, 0.3) + printed + drawn
@@ -204,10 +220,20 @@ def _decide(
     core = closeness * sum(values.get(f"{craft}.{group}", 0.0) for group in _CORE) + printed + drawn
     if other >= OTHER_ENOUGH and (other > 0.75 * making or total < ENOUGH or other > 1.2 * core + 1.0):
         return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
+    formed = making_form(groups, form, drawn)
+    if drawn < _DRAWN_ENOUGH and (
+        (form.named and core < _NAMED_CORE and "sheets to print" not in formed)
+        or (other >= _TALK_ENOUGH and not formed)
+        or (other and not making)
+    ):
+        return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
     if drawn >= 4.0 and not n_words:
         called = max(CRAFTS, key=lambda c: values.get(f"{c}.pattern", 0.0))
         settled = called if values.get(f"{called}.pattern") else "sewing"
         return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
+    prosaic = sum(len(line.split()) >= _LONG_LINE for line in text.split("\n")) >= _PROSE_LINES
+    if total >= ENOUGH and making >= _MAKING_ENOUGH and prosaic and not formed:
+        return Kind(is_pattern=None, craft=None, why=(f"only talks of patterns: {why}",))
     if total >= ENOUGH and making >= _MAKING_ENOUGH:
         likely = craft if crafts[craft] >= 1.5 else "sewing" if drawn + printed >= 3.5 and drawn else None
         return Kind(is_pattern=True, craft=likely, why=(f"a pattern: {why}",))
@@ -230,6 +256,15 @@ def _closeness(groups: dict[str, float], text: str, n_words: int) -> float:
         return measured
     signs = sum(n for group, n in groups.items() if not group.startswith("not."))
     return measured * min(1.0, signs * 1000.0 / min(n_words, 3000) / _DENSE)
+
+
+def _says_nothing(groups: dict[str, float], n_words: int, text: str, reading: PdfReading | None) -> bool:
+    """Whether a paper has words, and none of the trade's, nor of a maker, nor any drawing that could be a piece."""
+    if n_words < _SILENT_WORDS or any(not group.startswith("not.") for group in groups):
+        return False
+    if reading is not None and any(page.large_paths or page.cut_paths for page in reading.pages):
+        return False
+    return MAKER_RE.search(text) is None and expression_re("parts", "preview").search(text) is None
 
 
 def _reasons(values: dict[str, float], groups: dict[str, float], drawn_why: tuple[str, ...]) -> str:
@@ -265,4 +300,7 @@ _NAMES = {
     "not.money": "a bill or an order", "not.bank": "a statement or an official paper", "not.manual": "a manual",
     "not.recipe": "a recipe", "not.travel": "a ticket", "not.plan": "a plan of a building", "not.school": "school work",
     "not.letter": "a letter, a book or a programme", "not.shop": "a shop's catalogue or newsletter",
+    "not.talk": "talk of a club, shop or book", "not.wood": "wood or wires", "not.prices": "a list of prices",
+    "not.contents": "a table of contents", "not.blanks": "blanks to fill in",
+    "not.named": "its head says what it is",
 }

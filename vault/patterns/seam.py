@@ -37,6 +37,14 @@ _MEASURE_RE = re.compile(
 _UNIT_FIRST_RE = re.compile(
     r"\b(?P<unit>cm|mm)\.?\s(?P<plain>\d{1,2}(?:[.,]\d)?)(?!\d|[.,]\d|\s?(?:cm|mm))", re.IGNORECASE
 )
+# "One half inch", "five eighths of an inch", "a quarter inch".
+_SPELLED_RE = re.compile(
+    r"\b(?:(?P<top>one|an?|three|five|seven)[\s-])?(?P<part>half|quarters?|eighths?)"
+    r"(?:\s(?:of\s)?an)?[\s-]inch(?:es)?\b",
+    re.IGNORECASE,
+)
+_TOPS = {"": 1, "a": 1, "an": 1, "one": 1, "three": 3, "five": 5, "seven": 7}
+_PARTS = {"half": 2, "quarter": 4, "eighth": 8}
 # "2 in the round" is no length.
 _NO_INCH_RE = re.compile(r"\s+(?:the|a|an|this|each|order|one)\b", re.IGNORECASE)
 _PIECE_RE = re.compile(r"[;；、。]|,\s|,$|\s-+\s|[!?]\s|(?<=[^\d\s])\.\s")
@@ -249,6 +257,10 @@ def measures(text: str) -> list[Measure]:
         if not any(m.start < match.end() and match.start() < m.end for m in found):
             factor = _UNITS[match["unit"].casefold()]
             found.append(Measure(float(match["plain"].replace(",", ".")) * factor, False, match.start(), match.end()))
+    for match in _SPELLED_RE.finditer(text):
+        share = _TOPS[(match["top"] or "").casefold()] / _PARTS[match["part"].casefold().rstrip("s")]
+        if share < 1:
+            found.append(Measure(round(share * _INCH, 4), True, match.start(), match.end()))
     return sorted(found, key=lambda measure: measure.start)
 
 

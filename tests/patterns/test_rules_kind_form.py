@@ -1,0 +1,85 @@
+"""Papers that talk of patterns, cloth or yarn, and sheets that are patterns with hardly a word.
+
+Common practice, no published source: the signs by which a person tells them.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from vault.patterns.form import form_of
+from vault.patterns.kindof import distinct_text
+from vault.patterns.pages_text import pages_of_text
+from vault.patterns.rules import facts_from_text
+from vault.patterns.seam import seam_allowance_mm
+
+TALK = {
+    "en price list": "Yarn shed price list\nDK merino, needles 4 mm, tension 22 sts 7.50\nSock yarn 100 g 9.20\n"
+    "Knitting pattern Burdock Hat 4.00",
+    "de user guide": "Overlock Duo 3 - Bedienungsanleitung\nDen Faden einfädeln, die Naht steppen.\n"
+    "Reißverschluss einnähen: 1,5 cm Nahtzugabe, bügeln.\nTechnische Daten: 60 W",
+    "fr minutes": "Club de couture : compte rendu\nPrésents : 9. Excusés : 2.\nPatron de la jupe, marge de couture, "
+    "tailles 36 à 44.\nQuestions diverses",
+    "nl newsletter": "Nieuwsbrief van de kostuumgroep\nBeste leden, het nieuwe naaipatroon heeft een naadtoeslag.\n"
+    "Afmelden kan altijd.",
+    "en review": "My review of the Sorrel Pinafore\nI cut 2 on the fold and the seam allowance was easy.\n"
+    "This post contains affiliate links. Leave a comment!",
+    "en contents": "Sleeves of the old stage\nContents\n1 Paper patterns and their makers ..... 4\n"
+    "2 Seam allowances at work ..... 20\n3 Knitting machines ..... 61\nISBN 000",
+    "en order": "Order confirmation 20931\nBurdock Hat knitting pattern (PDF) 1 4.00\nSizes S, M, L. Needles 4 mm\n"
+    "Total 4.00 GBP",
+    "en joinery": "Nest box, a woodworking plan\nOne plank 140 mm wide, wood screws\nCut 2 sides, cut 1 front.\n"
+    "Check square: 5 cm at 100 % print scale.",
+    "en sums": "Mathematics: worksheet 4\nName: ______ Date: ______\nContinue the pattern: 3, 6, 9\n"
+    "Measure the test square: 5 cm.",
+    "es prices": "Lista de precios\nTela de algodón, ancho 140 cm 8,50 €\nPatrón de costura falda, tallas 36-44 9,00 €",
+    "en cake": "Knitted-look biscuits\nIngredients: 200 g flour, 90 g butter\nCut 2 rounds, pipe k2, p2 in icing.\n"
+    "Bake in the oven.",
+    "en bill of amounts": "Evening ticket\n12.50\n7.90\n20.40",
+    "en play": "The Tailor's Ghost - a play in three acts\nWardrobe: the volunteers. Costumes sewn in the old mill.",
+    "en words of nothing": "Parking at the hall is behind the church and closes at ten, please bring a torch.",
+}
+SHEETS = {
+    "tile labels": "\f".join(
+        f"Burdock Tunic\nby Teasel Row Patterns\nSeam allowance 1 cm included\nPage {n} of 4" for n in range(1, 5)
+    ),
+    "journal cover": "Journal Cover - sewing pattern\nTeasel Row Patterns\nSeam allowance 1 cm is included.\n"
+    "Cut 2 in main fabric, cut 2 in lining. Place right sides together, stitch, clip the corners, turn and press.",
+}
+
+
+@pytest.mark.parametrize("name", TALK)
+def test_a_paper_that_talks_of_patterns_is_none(name: str) -> None:
+    assert facts_from_text(TALK[name], name="document.pdf").is_pattern is False
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_sheets_of_few_words_are_patterns(name: str) -> None:
+    facts = facts_from_text(SHEETS[name], name="download.txt")
+    assert (facts.is_pattern, facts.craft) == (True, "sewing")
+
+
+def test_a_name_of_another_paper_tells_at_its_head_only() -> None:
+    late = "Burdock Hat\nTeasel Row\nCast on 80 stitches.\nSee our newsletter"
+    for text, named in (("Newsletter\nAutumn", True), ("Newsletter cover, a sewing pattern", False), (late, False)):
+        pages = pages_of_text(text)
+        assert form_of(pages, distinct_text(pages)).named is named
+
+
+@pytest.mark.parametrize("hostile", ["a", "<", " ", ".", "1 ", "_"])
+def test_the_form_of_a_long_line_costs_bounded_time(hostile: str) -> None:
+    pages = pages_of_text(hostile * 1_000_000)
+    form_of(pages, distinct_text(pages))
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "mm"),
+    [
+        ('All seams are 1/4" unless otherwise noted.', "en", 6.35),
+        ("A seam allowance of one half inch is included.", "en", 12.7),
+        ("Seam allowance: five eighths of an inch", "en", 15.875),
+        ("Naad inbegrepen: 1 cm", "nl", 10.0),
+    ],
+)
+def test_seams_told_in_other_words(text: str, language: str, mm: float) -> None:
+    assert seam_allowance_mm(pages_of_text(text), language)[0] == mm
