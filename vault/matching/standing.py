@@ -69,9 +69,15 @@ def standing(
 
 
 def members_inside(promised: Sequence[Promise], held: Sequence[Held]) -> list[str]:
-    """Members of a bundle whose titles stand as headings in a file that is the whole bundle."""
-    headings = {_named(v.title) for h in held if h.member is None for v in h.file.voices if v.kind == "heading"}
-    return [p.words for p in promised if p.member is not None and _named(p.member) in headings]
+    """Members of a bundle whose titles stand as headings or in the title of a file that is the whole bundle."""
+    whole = [v for h in held if h.member is None for v in h.file.voices]
+    headings = {_named(v.title) for v in whole if v.kind == "heading"}
+    titles = [v.title.plain for v in whole if v.kind in ("document", "name")]
+    return [
+        p.words
+        for p in promised
+        if p.member is not None and (_named(p.member) in headings or any(p.member.plain <= t for t in titles))
+    ]
 
 
 def _named(title: Title) -> tuple[frozenset[str], frozenset[str], frozenset[str]]:

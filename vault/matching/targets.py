@@ -15,6 +15,7 @@ from datetime import date
 from urllib.parse import parse_qsl, urlsplit
 
 from vault.matching import sizes as size_ranges
+from vault.matching.bundles import members
 from vault.matching.keys import code_key, squash
 from vault.matching.makers import MakerName, by_first_word, makers, name_words, same_maker
 from vault.matching.parts import Promise, promises
@@ -118,7 +119,7 @@ def can_be_held(source: MatchItem) -> bool:
 def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
     """Makes the bought side ready.  The order of `items` does not matter."""
     ordered = tuple(sorted(items, key=lambda m: m.item.id))
-    promised = {m.item.id: promises(m.item.promised) for m in ordered}
+    promised = {m.item.id: _promised(m) for m in ordered}
     in_order: Counter[str] = Counter(m.purchase.id for m in ordered if can_be_held(m))
     links_of: dict[str, set[str]] = defaultdict(set)
     for m in ordered:
@@ -156,6 +157,14 @@ def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
         makers=everyone,
         maker_starts=by_first_word(everyone),
     )
+
+
+def _promised(source: MatchItem) -> tuple[Promise, ...]:
+    """What the receipt promises; of a bundle whose members it does not name, those that its title names."""
+    told = promises(source.item.promised)
+    if any(p.member for p in told):
+        return told
+    return (*told, *promises(members(source.item.title)))
 
 
 def _target(
