@@ -1,4 +1,4 @@
-"""Members of a bundle that its own title names: `Lot : Jupe Thym + Top Laurier`, `Garden Bundle (Fox Hat, Owl Bag)`.
+"""Members of a bundle that its own title names: `Lot : Jupe Serpolet + Top Genêt`, `Garden Bundle (Fox Hat, Owl Bag)`.
 
 Only a title that says it is a bundle is taken apart, and only where every piece of a list can be a title by itself;
 else nothing is promised, for a member that nobody sold would be missing for ever.

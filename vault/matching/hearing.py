@@ -178,7 +178,7 @@ def _on_one_side(
 ) -> None:
     """A garment that only the file names, and words that each side has instead of the other's: perhaps another thing.
 
-    `Wren Hat` for `Wren`, `Broekrok` for `Broek`; `Holly Shawl - Red` for `Holly Shawl - Blue`.
+    `Plover Hat` for `Plover`, `Broekrok` for `Broek`; `Spindle Shawl - Amber` for `Spindle Shawl - Grey`.
     """
     own = {m.concept for w in target.title.words for m in w.meanings if m.kind == "garment"}
     for voice, said_like in said:
