@@ -33,7 +33,9 @@ def member_name(name: str) -> str:
     `C:\\Windows\\x.txt`, `/x.txt` and `../../x.txt` all become names below nothing; empty names become "unnamed".
     """
     flat = unicodedata.normalize("NFC", _SURROGATE_RE.sub("\ufffd", name)).replace("\\", "/")
-    flat = _CONTROL_RE.sub("", _DRIVE_RE.sub("", flat))
+    flat = _CONTROL_RE.sub("", flat).lstrip()
+    while drive := _DRIVE_RE.match(flat):
+        flat = flat[drive.end() :].lstrip()
     parts = [p.strip() for p in flat.split("/")]
     kept = [_cut(p) for p in parts if p not in ("", ".", "..")]
     return "/".join(kept[-12:]) or "unnamed"
