@@ -18,6 +18,7 @@ from vault.patterns.words import CJK_RE, entries, fold
 
 WEIGHTS = {
     "copyright": 4.0, "label": 4.0, "by": 3.0, "paired": 2.5, "of": 2.0, "author": 2.0, "beside the title": 1.5,
+    "two names": 1.0,  # "Oak & Anchor" under the title
     "repeated": 1.0,
 }
 _MAKER_BONUS = 1.5
@@ -39,7 +40,8 @@ _RIGHTS_RE = re.compile(
     re.IGNORECASE,
 )
 _END_RE = re.compile(
-    r"\.(?=\s|$)|[|•·;:]|\s[-–—/]\s|,(?!\s*(?:inc|ltd|llc|gmbh|co)\b)|\s\(|\s(?:www\.|https?:)", re.IGNORECASE
+    r"\.(?=\s|$)|[|•·;:\"”»]|\s\d{1,3}\s?[x×]\s?\d|\s[-–—/]\s|"
+    r",(?!\s*(?:inc|ltd|llc|gmbh|co)\b)|\s\(|\s(?:www\.|https?:)", re.IGNORECASE
 )
 _INITIAL_RE = re.compile(r"(?:^|[\s.])(?:[A-ZÀ-Þ]|st|dr|mrs|mr|ms|co|no|ltd|inc|vol|u|jr)$", re.IGNORECASE)
 _YEAR_RE = re.compile(rf"[\s,]*{_YEARS}[\s,]*")
@@ -53,7 +55,7 @@ MAKER_RE = re.compile(
     r"\b(?:patterns|designs|studios?|handmade|ateliers?|couture|knits?|knitwear|crafts?|stitch(?:es|ing|ery)?|"
     r"quilts?|yarns?|sewing\s+(?:house|co|studio|room|company)|company|workshop|threads?|needles?|crochet|embroider(?:y|ies)|textiles?|"
     r"nähstube|näh\w*|schnitt\w*|strick\w*|masch\w*|garn\w*|woll\w*|stoff\w*|werkstatt|manufaktur|fadenw\w*|häkel\w*|"
-    r"patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|draad|costura|costurero|taller|hilos?|tejidos?|"
+    r"patrones|maison|club|cutting\s+room|patrons?|ciseaux|fil|aiguilles?|mercerie|naai\w*|haak\w*|brei\w*|garen\w*|draad|costura|costurero|taller|hilos?|tejidos?|"
     r"sartoria|cucito|filo|ditale|ricamo|maglia|sy\w{0,8}rum\w*|syateljé|sömnad\w*|stick\w*|garnloft\w*|strikk?e?\w*|"
     r"tråd\w*|pracownia|szyci\w*|krawiec\w*|włóczk\w*|ompelimo|neule\w*|lanka\w*)\b|工房|アトリエ|手芸|ソーイング|ハンドメイド",
     re.IGNORECASE,
@@ -233,10 +235,22 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
     for index in (largest + 1, largest + 2, largest - 1):
         if 0 <= index < len(lines) and lines[index].size_pt < 0.95 * lines[largest].size_pt:
             text = lines[index].text
+            pieces = segments(text)
+            if len(pieces) == 1 and _AND_OR_MAKER_RE.search(pieces[0]) and not has_kind(pieces[0]):
+                text = pieces[0]  # "Teasel Row Patterns - projector file"
+            of = _of_re().match(text)
+            if of and _NAME_START_RE.match(text[of.end():]):
+                text = text[of.end():]  # "av Tistelsøm", which a title seldom begins with
             written_large = text[0].isupper() or CJK_RE.search(text) is not None
             plain = not re.search(r"[,:;]", text) and bare_title(text) == text
             if len(text.split()) <= 5 and written_large and plain:
                 yield "beside the title", text
+                if _AND_RE.search(text) and not MAKER_RE.search(text) and index > largest and _all_large(text):
+                    yield "two names", text
+
+
+def _all_large(text: str) -> bool:
+    return all(word[0].isupper() for word in text.split() if word not in ("&", "+"))
 
 
 _PLURAL_RE = re.compile(r"\s(?:patterns|designs)$", re.IGNORECASE)
@@ -307,6 +321,7 @@ def squash(text: str) -> str:
 _DIGITS_RE = re.compile(r"\d+")
 _LAST_NUMBER_RE = re.compile(r"\s[-–]?\s?\d{1,3}$")
 _AND_RE = re.compile(r"\s[&+]\s")
+_AND_OR_MAKER_RE = re.compile(rf"{_AND_RE.pattern}|{MAKER_RE.pattern}", re.IGNORECASE)
 _FORMAT_SEPARATOR_RE = re.compile(r"\s+[-–—|·•]\s+|\s*[|•·]\s*")
 
 

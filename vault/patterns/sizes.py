@@ -20,7 +20,7 @@ from vault.patterns.pages_text import PageText, TextLine
 _MOST_SIZES = 40
 _MOST_LABELS = 200
 _LONGEST = 400  # characters of a line that may list sizes
-_LETTER = r"(?:x{1,5}[sl]|[2-9]\s?x[sl]|[1-9]x|xs|s|m|l|xl)"
+_LETTER = r"(?:x{1,5}[sl]|[2-9]\s?x[sl]|[1-9]x|xs|ll|[3-6]l|s|m|l|xl)"
 _AGE = (
     r"(?:[ymtwpv]|\s?(?:yrs?|years?|mos?|mths?|months?|jahre?|monate?|ans?|mois|jaar|mnd|mdr?|år|mån|lat|mies|kk|歳|才|号|か月))"
 )
@@ -258,6 +258,8 @@ def _rank(size: str) -> float | None:
     big = re.match(r"([2-9])\s?x([sl])?$", first)
     if big:
         return 1000.0 - int(big.group(1)) if big.group(2) == "s" else 1006.0 + int(big.group(1))
+    if first == "ll" or re.fullmatch("[3-6]l", first):  # as Japan counts them
+        return 1007.0 + (int(first[0]) if first[0].isdigit() else 0)
     number = re.match(r"\d{1,3}", text)
     if number is None:
         return None

@@ -143,7 +143,8 @@ def _around_re() -> tuple[re.Pattern[str], re.Pattern[str]]:
 
 
 _TAIL_FORMAT_RE = re.compile(
-    rf"[\s,(\-–]+(?:{_PAPER_RE.pattern}|{_VERSION_RE.pattern}|\d{{1,3}}\s*/\s*\d{{1,3}}|{_PAGE_WORD}\.?\s*\d{{1,3}})\)?",
+    rf"[\s,(\-–]+(?:{_PAPER_RE.pattern}|{_VERSION_RE.pattern}|\d{{1,3}}\s*/\s*\d{{1,3}}|"
+    rf"{_PAGE_WORD}\.?\s*\d{{1,3}}(?:\s*(?:/|of|von|sur|van|de|di|av|af|z)\s*\d{{1,3}})?)\)?",
     re.IGNORECASE,
 )
 
