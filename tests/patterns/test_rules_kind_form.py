@@ -83,3 +83,17 @@ def test_the_form_of_a_long_line_costs_bounded_time(hostile: str) -> None:
 )
 def test_seams_told_in_other_words(text: str, language: str, mm: float) -> None:
     assert seam_allowance_mm(pages_of_text(text), language)[0] == mm
+
+
+@pytest.mark.parametrize(
+    ("head", "title", "designer"),
+    [
+        ("THE BURDOCK COAT Sheet 1 of 2\nSize 8, 10, 12\n", "The Burdock Coat", None),
+        ("Burdock in Rain\nCross-stitch chart by Linen & Rye 60 x 40 stitches\n", "Burdock in Rain", "Linen & Rye"),
+    ],
+)
+def test_names_end_before_sheets_and_counts(head: str, title: str, designer: str | None) -> None:
+    steps = "Cut 2 fronts and 2 backs.\nPlace right sides together, stitch and press.\n14 count Aida, back stitch.\n"
+    facts = facts_from_text(head + steps, name="download.txt")
+    assert facts.title is not None and facts.title.casefold() == title.casefold()
+    assert facts.designer == designer
