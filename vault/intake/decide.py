@@ -215,6 +215,9 @@ def facts_of(entry: Entry) -> PatternFacts:
     if is_misnamed(entry) and facts.unusable is None:
         unusable = {_K.EMPTY: "empty", _K.PAGE: "error page"}.get(entry.sniffed.kind)
         return replace(facts, unusable=unusable, damaged=facts.damaged or unusable is not None)
+    problem = entry.file.problem if entry.file else None
+    if problem is not None and facts.unusable is None and not facts.text:
+        return replace(facts, unread=problem.reason)
     return facts
 
 

@@ -221,7 +221,9 @@ class Filed:
     @property
     def shows_pattern(self) -> bool:
         """Whether it can make an item held by itself."""
-        readable = bool(self.facts.text.strip())  # of a scan without text its name is all there is
+        # Of a scan without text its name is all there is; of a file that the reader failed on, nothing is known: it may
+        # be a preview, so the person is asked.
+        readable = bool(self.facts.text.strip()) or self.facts.unread is not None
         return (self.facts.is_pattern is True or (self.facts.is_pattern is None and not readable)) and not self.about
 
     @cached_property

@@ -97,6 +97,7 @@ class PatternFacts:
     encrypted: str = "none"
     damaged: bool = False
     unusable: str | None = None
+    unread: str | None = None  # why the reader could not look into it: then its name is all that speaks for it
     parts: tuple[str, ...] = ()
     promised: tuple[str, ...] = ()
     product_code: str | None = None
