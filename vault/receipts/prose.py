@@ -19,6 +19,7 @@ from vault.receipts.words import Template
 
 _MASK = 0xE000
 _END_RE = re.compile(r"[.!。！]\s|[.!。！:：]?\Z|\n")
+_SENTENCE_RE = re.compile(r"[!?]\s|\w{3}\.\s+(?=[A-ZÀ-Þ])")
 _AMOUNT_TAIL_RE = re.compile(r"\s*[(（]?[\ue000-\uefff][)）]?\s*\Z")
 _QUOTED_RE = re.compile(r"[\"“„«「『](.{2,160}?)[\"”“»」』]")
 MAX_PARAGRAPH = 900
@@ -174,6 +175,8 @@ def _title(paragraph: Paragraph, start: int, end: int, last: bool, view: View) -
     quoted = _QUOTED_RE.search(inside)
     if quoted and len(quoted.group(1)) * 2 > len(inside):
         return quoted.group(1)
+    if _SENTENCE_RE.search(inside):
+        return None
     words = inside.split(" ")
     articles = view.words.phrase_set("prose", "articles")
     while len(words) > 1 and words[0][:1].islower() and fold(words[0]) in articles:

@@ -7,7 +7,9 @@ cells below it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from vault.language.folding import squeeze
@@ -17,6 +19,10 @@ from vault.receipts.lines import MAX_LINES, MAX_PIECE, Cell, Counter, Document, 
 MAX_PAGES = 60
 MAX_RUNS = 60_000
 _POINT_MM = 25.4 / 72
+_NO_TITLE = frozenset(["untitled", "unbenannt", "sans titre", "unknown", "anonymous", "document", "about:blank"])
+_FILE_RE = re.compile(r"\.(?:docx?|odt|xlsx?|ods|indd|html?|tmp|pdf|rtf)\Z|\Amicrosoft word\b", re.I)
+_WIDE_RE = re.compile(r"\s{3,}")
+_RULE_RE = re.compile(r"[-–—_=*·.~ ]{5,}")
 
 
 def read_pdf(reading: PdfReading, **envelope: Any) -> Document:
@@ -28,9 +34,15 @@ def read_pdf(reading: PdfReading, **envelope: Any) -> Document:
         blocks.next()
     fields: dict[str, Any] = {
         "lines": tuple(lines[:MAX_LINES]),
-        "title": squeeze(reading.metadata.get("Title", ""))[:300],
+        "title": _title(reading.metadata.get("Title", "")),
     }
     return Document(**{**fields, **envelope})
+
+
+def _title(text: str) -> str:
+    """The title that someone gave the file, not what a program writes in its place."""
+    title = squeeze(text)[:300]
+    return "" if title.casefold().strip("()") in _NO_TITLE or _FILE_RE.search(title) else title
 
 
 def _rows(runs: Iterable[TextRun]) -> list[list[TextRun]]:
@@ -49,7 +61,7 @@ def _rows(runs: Iterable[TextRun]) -> list[list[TextRun]]:
 
 
 def _page_lines(page: PageReading, blocks: Counter) -> list[Line]:
-    runs = [r for r in page.runs if r.text.strip() and 1.5 < r.size_pt < 400][:MAX_RUNS]
+    runs = [p for r in page.runs[:MAX_RUNS] if r.text.strip() and 1.5 < r.size_pt < 400 for p in _parts(r)]
     rows = _rows(runs)
     usual = sorted(r.size_pt for r in runs)[len(runs) // 2] if runs else 10.0
     block = blocks.next()
@@ -61,10 +73,35 @@ def _page_lines(page: PageReading, blocks: Counter) -> list[Line]:
         if last_bottom is not None and top - last_bottom > 0.9 * size:
             block = blocks.next()
         last_bottom = max(r.y + r.height for r in row)
-        out.append(Line(cells=_cells(row, usual), block=block))
+        if _RULE_RE.fullmatch("".join(r.text for r in row)):
+            out.append(Line(cells=(), block=block, rule=True))
+        else:
+            out.append(Line(cells=_cells(row, usual), block=block))
     seen = {link.url for line in out for link in line.links}
     extra = [url for url in page.links if url not in seen]
     return _with_links(out, extra, block)
+
+
+def _parts(run: TextRun) -> list[TextRun]:
+    """A run that blanks push apart ("1 x 4.50      4.50"), as the runs it looks like."""
+    if "   " not in run.text.strip():
+        return [run]
+    each = run.width / len(run.text)
+    out: list[TextRun] = []
+    at = 0
+    for gap in [*_WIDE_RE.finditer(run.text), None]:
+        end = gap.start() if gap is not None else len(run.text)
+        if run.text[at:end].strip():
+            out.append(replace(run, text=run.text[at:end], x=run.x + at * each, width=(end - at) * each))
+        at = gap.end() if gap is not None else end
+    return out
+
+
+def _closed(text: str) -> str:
+    """Letters that only their spacing sets off ("I N V O I C E"), as the word they are."""
+    letters = text.split(" ")
+    spaced = len(letters) > 3 or (len(letters) > 1 and text[0] >= "\u2e80")
+    return "".join(letters) if spaced and all(len(c) == 1 and c.isalpha() for c in letters) else text
 
 
 def _cells(row: list[TextRun], usual: float) -> tuple[Cell, ...]:
@@ -89,7 +126,7 @@ def _cells(row: list[TextRun], usual: float) -> tuple[Cell, ...]:
                 words.append(run.text if joined else " " + run.text)
             else:
                 words.append(run.text)
-        text, links = take_links(squeeze("".join(words)))
+        text, links = take_links(_closed(squeeze("".join(words))))
         size = max(r.size_pt for r in group)
         heading = 1 if size >= 1.7 * usual else 3 if size >= 1.35 * usual else 0
         piece = Piece(text=text[:MAX_PIECE], links=links, bold=all(r.bold for r in group), heading=heading)

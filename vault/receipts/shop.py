@@ -389,8 +389,9 @@ def fits_domain(name: str, domain: str) -> bool:
     key = re.sub(r"[^a-z0-9]", "", name_key(name))
     if len(label) < 3 or len(key) < 3:
         return False
+    short = re.sub(r"[^a-z0-9]", "", name_key(" ".join(w for w in name.split(" ") if fold(w) not in _JOINS)))
     if (
-        label == key
+        label in (key, short)
         or (len(label) >= 4 and label in key)
         or (len(key) >= 4 and key in label and 2 * len(key) >= len(label))
     ):

@@ -217,6 +217,8 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
         weak = w(name) >= 1 and firm < 1 and not facts.order_number and not facts.downloads
         if strong or weak:
             return Verdict(kind=kind, purchase=False, reason=words)
+    if w("stamp") >= 1 and not view.doc.sender_address and not (facts.total and (facts.rows or facts.payment_method)):
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="a file that bears its buyer's name")
     if w("flyer") >= 1 and not facts.order_number and not facts.downloads and firm < 2 and not view.doc.sender_address:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a flyer")
     if view.doc.struck >= 2 and not facts.order_number and firm < 2:

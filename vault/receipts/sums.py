@@ -129,11 +129,25 @@ def settle(rows: Sequence[Row], sums: Sequence[Sum]) -> tuple[list[Row], dict[in
     priced = [r for r in rows if r.priced]
     best = _best(priced, sums, totals)
     chosen, values, totals.fits = best
-    totals.total = _total(sums, sum(values.values(), Decimal(0)) if values else None, totals)
+    lines = sum(values.values(), Decimal(0)) if values else None
+    totals.total = _total(sums, lines, totals)
+    if lines is not None and totals.shipping and _without_shipping(lines, totals):
+        totals.shipping = None  # what does not go into the total is an offer, or a sum carried over the page
     totals.due = next((s for s in reversed(sums) if s.concepts[0] == "amount_due"), None)
     if totals.total is None and totals.due is not None:
         totals.total = totals.due
     return chosen, values, totals
+
+
+def _without_shipping(lines: Decimal, totals: Totals) -> bool:
+    """Whether the total is reached without what is labelled as shipping, and not with it."""
+    zero = Decimal(0)
+    off, ship, fee, tax, gift = (
+        v or zero for v in (totals.discount, totals.shipping, totals.fee, totals.tax, totals.gift_card)
+    )
+    bases = {lines - off + fee + t - g for t in (zero, tax) for g in (zero, gift)}
+    end = abs(totals.total.amount.value) if totals.total is not None else None
+    return end in bases and end not in {b + ship for b in bases}
 
 
 def _groups(rows: Sequence[Row]) -> list[list[Row]]:
@@ -161,7 +175,9 @@ def _best(rows: Sequence[Row], sums: Sequence[Sum], totals: Totals) -> tuple[lis
         for reading in range(3):
             values = {id(r): v for r in group if (v := _value(r, reading)) is not None}
             fit = _fit(sum(values.values(), Decimal(0)), sums, totals)
-            if best is None or fit > best[0]:
+            proven = best is not None and fit == best[0] > 0
+            # that several amounts add up is no chance; that one is equal to the total may be
+            if best is None or fit > best[0] or (proven and len(best[2]) == 1 < sum(v > 0 for v in values.values())):
                 best = (fit, order, group, values)
     assert best is not None
     fit, _, group, values = best

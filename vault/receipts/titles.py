@@ -163,7 +163,7 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
         or key in words.phrase_set("signs", "not_file")
     ):
         return False
-    if key in words.phrase_set("goods", "free") or is_code(stripped):
+    if key in words.phrase_set("goods", "free") or key in words.phrase_set("goods", "means") or is_code(stripped):
         return False
     if says_something(key, words) or whole_phrase(key, words.phrases("download", "telling")):
         return False
@@ -176,7 +176,7 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
     return not _greets(text, words)
 
 
-_SAYING = ("order", "purchase", "receipt", "download", "invoice", "basket", "recommend")
+_SAYING = ("order", "purchase", "receipt", "download", "invoice", "basket", "recommend", "shipping", "quote")
 
 
 def says_something(folded: str, words: Words) -> bool:

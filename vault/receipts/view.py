@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from vault.language.amounts import Amount, find_amounts, parse_amount
-from vault.language.currencies import CODES
+from vault.language.currencies import CODES, SIGNS
 from vault.language.dates import FoundDate, find_dates, settle
 from vault.language.folding import fold
 from vault.receipts.lines import Document, Line, Link
@@ -133,7 +133,8 @@ class View:
     def named_currency(self) -> str | None:
         """The one currency code that stands alone in the text, away from the amounts ("TOTAL GBP")."""
         text = " ".join(s.text for s in self.spots if s.text and len(s.text) < 120)
-        named = {w.strip("().:,") for w in text.split(" ")} & CODES
+        words = {w.strip("().:,") for w in text.split(" ")}
+        named = words & CODES or {SIGNS[w][0] for w in words if len(SIGNS.get(w, ())) == 1}  # "Price €" heads a column
         return next(iter(named)) if len(named) == 1 else None
 
     @cached_property
