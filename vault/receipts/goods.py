@@ -134,6 +134,54 @@ def promised_parts(texts: list[str], words: Words) -> tuple[str, ...]:
     return tuple(dict.fromkeys(out))
 
 
+_MEMBER_BREAK_RE = re.compile(r"\s*(?:\+|;|,|、|・|/(?=\s)|(?<=\s)/|\s&\s)\s*")
+_AND_RE = re.compile(r"\s(?:and|und|et|en|y|e|och|og|i|ja)\s(?=[^\W\d_a-z])")
+_ASIDE_RE = re.compile(r"\s[-–—|·•]\s")
+_MOST_MEMBERS = 12
+
+
+def bundle_members(texts: list[str], words: Words) -> tuple[str, ...]:
+    """The titles of the patterns that a bundle consists of, where a line says so: "Includes: A + B + C".
+
+    A list of formats ("A4, A0 and instructions") names parts of one pattern and is none; nor is anything that does
+    not look like at least two titles.
+    """
+    for text in (part for whole in texts for part in _ASIDE_RE.split(whole)):
+        rest = _after_contains(text, words)
+        if rest is None:
+            continue
+        pieces = _MEMBER_BREAK_RE.split(rest)
+        if "," in rest and "+" not in rest:  # "A, B and C"
+            pieces = [*pieces[:-1], *_AND_RE.split(pieces[-1])]
+        pieces = [p.strip(" .:-–·•") for p in pieces]
+        pieces = [p for p in pieces if p]
+        if 2 <= len(pieces) <= _MOST_MEMBERS and all(_may_be_title(p, words) for p in pieces):
+            return tuple(pieces)
+    return ()
+
+
+def _after_contains(text: str, words: Words) -> str | None:
+    """What stands behind "Includes:" or "Contains 3 patterns:" at the head of a line, or None."""
+    folded = fold(text)
+    if len(text) > 400 or len(folded) != len(text):
+        return None
+    for phrase in sorted(words.phrases("goods", "contains"), key=len, reverse=True):
+        if not folded.startswith(phrase):
+            continue
+        rest = text[len(phrase) :]
+        head, colon, tail = rest.partition(":" if ":" in rest else "：")
+        if colon and len(head) <= 24:
+            return tail
+    return None
+
+
+def _may_be_title(piece: str, words: Words) -> bool:
+    letters = [c for c in piece if c.isalpha()]
+    if len(letters) < 3 or len(piece) > 80 or not (letters[0].isupper() or letters[0].upper() == letters[0].lower()):
+        return False
+    return not promised_parts([piece], words)
+
+
 def size_range(texts: list[str], words: Words) -> str | None:
     """The range of sizes printed after a word for sizes, as printed."""
     for text in texts:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from vault.language.folding import fold
 from vault.model.evidence import DownloadLink, ItemClaim
 from vault.receipts.downloads import read_terms
-from vault.receipts.goods import Setting, designer_in, kind_of, promised_parts, setting_of, size_range
+from vault.receipts.goods import Setting, bundle_members, designer_in, kind_of, promised_parts, setting_of, size_range
 from vault.receipts.item import Item, same_title, telling, title_key
 from vault.receipts.item_links import Found, attach, downloads_in
 from vault.receipts.prose import Told
@@ -181,7 +181,7 @@ def _finish(item: Item, view: View, setting: Setting, names: list[str]) -> None:
     words = view.words
     kind = kind_of(item.claim.title, item.details, words, setting, linked=bool(item.links), fetched=item.fetched)
     texts = [item.claim.title, *item.details, *names]
-    parts = list(promised_parts(texts, words))
+    parts = list(bundle_members(texts, words) or promised_parts(texts, words))
     sizes = size_range([item.claim.title, *item.details], words)
     if sizes:
         parts.append(sizes)
