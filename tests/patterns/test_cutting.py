@@ -22,11 +22,16 @@ def _svg(attributes: str, inner: str = "") -> bytes:
 @pytest.mark.parametrize(
     ("attributes", "size"),
     [
-        ('width="600mm" height="807.4mm"', (600, 807.4)), ('width="12in" height="12 in"', (304.8, 304.8)),
-        ('width="30cm" height="20cm"', (300, 200)), ('width="96px" height="192"', (25.4, 50.8)),
-        ('width="72pt" height="144pt"', (25.4, 50.8)), ('width="6pc" height="6PC"', (25.4, 25.4)),
-        ('width="100mm" viewBox="0 0 200 100"', (100, 50)), ('height="50mm" viewBox="0,0,200,100"', (100, 50)),
-        ('viewBox="0 0 96 192"', (25.4, 50.8)), ('width="100%" height="100%" viewBox="0 0 96 96"', (25.4, 25.4)),
+        ('width="600mm" height="807.4mm"', (600, 807.4)),
+        ('width="12in" height="12 in"', (304.8, 304.8)),
+        ('width="30cm" height="20cm"', (300, 200)),
+        ('width="96px" height="192"', (25.4, 50.8)),
+        ('width="72pt" height="144pt"', (25.4, 50.8)),
+        ('width="6pc" height="6PC"', (25.4, 25.4)),
+        ('width="100mm" viewBox="0 0 200 100"', (100, 50)),
+        ('height="50mm" viewBox="0,0,200,100"', (100, 50)),
+        ('viewBox="0 0 96 192"', (25.4, 50.8)),
+        ('width="100%" height="100%" viewBox="0 0 96 96"', (25.4, 25.4)),
         ('width="1e2mm" height="5.5e1mm"', (100, 55)),
     ],
 )
@@ -85,9 +90,12 @@ LINE = "0\nLINE\n8\nCUT\n10\n5\n20\n-10\n11\n105\n21\n40\n"
 @pytest.mark.parametrize(
     ("header", "size"),
     [
-        ("9\n$INSUNITS\n70\n4\n", (100, 50)), ("9\n$INSUNITS\n70\n1\n", (2540, 1270)),
-        ("9\n$INSUNITS\n70\n5\n", (1000, 500)), ("9\n$MEASUREMENT\n70\n1\n", (100, 50)),
-        ("9\n$MEASUREMENT\n70\n0\n", (2540, 1270)), ("", (100, 50)),
+        ("9\n$INSUNITS\n70\n4\n", (100, 50)),
+        ("9\n$INSUNITS\n70\n1\n", (2540, 1270)),
+        ("9\n$INSUNITS\n70\n5\n", (1000, 500)),
+        ("9\n$MEASUREMENT\n70\n1\n", (100, 50)),
+        ("9\n$MEASUREMENT\n70\n0\n", (2540, 1270)),
+        ("", (100, 50)),
     ],
 )
 def test_units_of_a_dxf(header: str, size: tuple[float, float]) -> None:

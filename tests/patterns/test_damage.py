@@ -97,9 +97,15 @@ def test_a_page_tree_in_a_circle_is_told() -> None:
 @pytest.mark.parametrize(
     ("head", "is_page"),
     [
-        (b"<!DOCTYPE html><html><body>404", True), (b"\xef\xbb\xbf  <html>", True), (b"<?xml version='1.0'?>", True),
-        (b'{"error": "link expired"}', True), (b'{"message":"Forbidden"}', True), (b"%PDF-1.4", False),
-        (b'{"layers": []}', False), (b"plain words", False), (b"", False),
+        (b"<!DOCTYPE html><html><body>404", True),
+        (b"\xef\xbb\xbf  <html>", True),
+        (b"<?xml version='1.0'?>", True),
+        (b'{"error": "link expired"}', True),
+        (b'{"message":"Forbidden"}', True),
+        (b"%PDF-1.4", False),
+        (b'{"layers": []}', False),
+        (b"plain words", False),
+        (b"", False),
     ],
 )
 def test_error_pages(head: bytes, is_page: bool) -> None:

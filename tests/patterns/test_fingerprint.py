@@ -19,7 +19,8 @@ from vault.patterns.pdf import read_pdf
 def _pattern(size: str = "38", version: str = "1.0", width: float = 300) -> bytes:
     pdf = RawPdf()
     pdf.page(
-        words("Foxglove Vest", 50, 780, 24, "F2") + words(f"Size {size} - version {version}", 50, 750)
+        words("Foxglove Vest", 50, 780, 24, "F2")
+        + words(f"Size {size} - version {version}", 50, 750)
         + words("Cut 2 on fold. Stitch the side seams and press.", 50, 700)
         + b"60 100 m %g 100 l %g 500 l 60 480 l h S " % (60 + width, 20 + width)
     )
@@ -90,7 +91,8 @@ def _pikepdf(**options: object) -> Callable[[bytes], bytes]:
 @pytest.mark.parametrize(
     "save",
     [
-        _pikepdf(linearize=True), _pikepdf(normalize_content=True),
+        _pikepdf(linearize=True),
+        _pikepdf(normalize_content=True),
         _pikepdf(object_stream_mode=pikepdf.ObjectStreamMode.generate, recompress_flate=True),
         _pikepdf(encryption=pikepdf.Encryption(owner="o", user="")),
     ],

@@ -87,8 +87,11 @@ def test_many_come_back_in_the_order_given(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("hang", "took longer than 1 seconds"), ("spin", "took longer than 1 seconds"), ("crash", "its reader crashed"),
-        ("exit", "its reader crashed"), ("swell", "more memory"),
+        ("hang", "took longer than 1 seconds"),
+        ("spin", "took longer than 1 seconds"),
+        ("crash", "its reader crashed"),
+        ("exit", "its reader crashed"),
+        ("swell", "more memory"),
     ],
 )
 def test_trouble_costs_only_its_file(tmp_path: Path, module: str, name: str, said: str) -> None:

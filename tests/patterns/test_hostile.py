@@ -93,8 +93,12 @@ def count_of_two_thousand_million() -> bytes:
 def impossible_boxes() -> bytes:
     pdf = RawPdf()
     for entries in (
-        "/MediaBox [0 0 1e30 1e-30] /UserUnit 1e30", "/MediaBox [0 0 0 0]", "/MediaBox [nan 0 (x) 3]",
-        "/MediaBox [0 0 100 100] /CropBox [500 500 600 600]", "/MediaBox null /Rotate 45", "/UserUnit -3",
+        "/MediaBox [0 0 1e30 1e-30] /UserUnit 1e30",
+        "/MediaBox [0 0 0 0]",
+        "/MediaBox [nan 0 (x) 3]",
+        "/MediaBox [0 0 100 100] /CropBox [500 500 600 600]",
+        "/MediaBox null /Rotate 45",
+        "/UserUnit -3",
     ):
         pdf.page(LABEL, entries)
     return pdf.finish()
@@ -131,9 +135,21 @@ def runs_something() -> bytes:
 
 
 BUILDERS: tuple[Callable[[], bytes], ...] = (
-    form_in_itself, forms_that_multiply, page_tree_loop, parent_loop, xref_loop, deep_tree, deep_arrays,
-    deep_dictionaries, blank_300_mb, count_of_two_thousand_million, impossible_boxes, twenty_thousand_layers,
-    sixty_thousand_strokes, five_thousand_pages, runs_something,
+    form_in_itself,
+    forms_that_multiply,
+    page_tree_loop,
+    parent_loop,
+    xref_loop,
+    deep_tree,
+    deep_arrays,
+    deep_dictionaries,
+    blank_300_mb,
+    count_of_two_thousand_million,
+    impossible_boxes,
+    twenty_thousand_layers,
+    sixty_thousand_strokes,
+    five_thousand_pages,
+    runs_something,
 )
 
 

@@ -51,8 +51,20 @@ def test_every_name_of_the_table_is_published() -> None:
 
 # Sizes of A4 as real programs write it, points (check values of the project, seen in published files).
 A4_POINTS = [
-    "595.32x841.92", "595x842", "595.28x841.89", "595.3x841.89", "595.2x841.92", "596x842", "595.22x842", "595x841",
-    "595.44x841.68", "595.5x842.25", "595.56x841.61", "595.73x842.53", "594.96x841.92", "595.304x841.89",
+    "595.32x841.92",
+    "595x842",
+    "595.28x841.89",
+    "595.3x841.89",
+    "595.2x841.92",
+    "596x842",
+    "595.22x842",
+    "595x841",
+    "595.44x841.68",
+    "595.5x842.25",
+    "595.56x841.61",
+    "595.73x842.53",
+    "594.96x841.92",
+    "595.304x841.89",
 ]
 
 
@@ -65,8 +77,14 @@ def test_a4_as_programs_write_it(points: str) -> None:
 @pytest.mark.parametrize(
     ("width", "height", "name"),
     [
-        (595.276, 841.890, "A4"), (841.890, 1190.551, "A3"), (1683.780, 2383.937, "A1"), (2383.937, 3370.394, "A0"),
-        (612, 792, "Letter"), (1728, 2592, "Arch D"), (2592, 3456, "Arch E"), (2448, 3168, "ANSI E"),
+        (595.276, 841.890, "A4"),
+        (841.890, 1190.551, "A3"),
+        (1683.780, 2383.937, "A1"),
+        (2383.937, 3370.394, "A0"),
+        (612, 792, "Letter"),
+        (1728, 2592, "Arch D"),
+        (2592, 3456, "Arch E"),
+        (2448, 3168, "ANSI E"),
     ],
 )
 def test_published_sizes_in_points(width: float, height: float, name: str) -> None:
@@ -76,9 +94,20 @@ def test_published_sizes_in_points(width: float, height: float, name: str) -> No
 @pytest.mark.parametrize(
     ("width", "height", "name"),
     [
-        (44, 62, "B9"), (45, 64, "JIS B9"), (44.4, 62.6, "B9"), (31, 44, "B10"), (32, 45, "JIS B10"),
-        (176, 250, "B5"), (182, 257, "JIS B5"), (352, 500, "B3"), (215.9, 330.2, "Foolscap"), (215.9, 355.6, "Legal"),
-        (139.7, 215.9, "Half-letter"), (148, 210, "A5"), (841, 1189, "A0"), (863.6, 1117.6, "ANSI E"),
+        (44, 62, "B9"),
+        (45, 64, "JIS B9"),
+        (44.4, 62.6, "B9"),
+        (31, 44, "B10"),
+        (32, 45, "JIS B10"),
+        (176, 250, "B5"),
+        (182, 257, "JIS B5"),
+        (352, 500, "B3"),
+        (215.9, 330.2, "Foolscap"),
+        (215.9, 355.6, "Legal"),
+        (139.7, 215.9, "Half-letter"),
+        (148, 210, "A5"),
+        (841, 1189, "A0"),
+        (863.6, 1117.6, "ANSI E"),
     ],
 )
 def test_near_pairs_stay_apart(width: float, height: float, name: str) -> None:
@@ -92,9 +121,7 @@ def test_half_letter_is_eight_and_a_half_inches_and_iso_b4_353_mm() -> None:
     assert next(p for p in PAPERS if p.name == "B4").height == 353
 
 
-@pytest.mark.parametrize(
-    ("side", "allowed"), [(100, 1.5), (150, 1.5), (151, 2.0), (600, 2.0), (601, 3.0)]
-)
+@pytest.mark.parametrize(("side", "allowed"), [(100, 1.5), (150, 1.5), (151, 2.0), (600, 2.0), (601, 3.0)])
 def test_tolerance_is_that_of_iso_216(side: float, allowed: float) -> None:
     assert tolerance(side) == allowed
 
@@ -102,8 +129,14 @@ def test_tolerance_is_that_of_iso_216(side: float, allowed: float) -> None:
 @pytest.mark.parametrize(
     ("width", "height", "name"),
     [
-        (211.9, 298.9, "A4"), (212.1, 297, "custom"), (210, 299.1, "custom"), (838.1, 1191.9, "A0"),
-        (837.9, 1189, "custom"), (210, 279.4, "custom"), (1100, 1153.7, "custom"), (0, 0, "custom"),
+        (211.9, 298.9, "A4"),
+        (212.1, 297, "custom"),
+        (210, 299.1, "custom"),
+        (838.1, 1191.9, "A0"),
+        (837.9, 1189, "custom"),
+        (210, 279.4, "custom"),
+        (1100, 1153.7, "custom"),
+        (0, 0, "custom"),
     ],
 )
 def test_edges_of_the_tolerance(width: float, height: float, name: str) -> None:

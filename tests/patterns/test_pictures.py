@@ -28,8 +28,10 @@ HEADERS = [
     ("bmp", b"BM" + struct.pack("<I", 54) + bytes(12) + struct.pack("<ii", 7, -5) + bytes(28), (7, 5), True),
     ("webp", b"RIFF" + struct.pack("<I", 22) + b"WEBPVP8X" + bytes(8) + b"\x09\0\0\x04\0\0", (10, 5), True),
     (
-        "tiff", b"II*\0" + struct.pack("<IH", 8, 2) + struct.pack("<HHII", 256, 4, 1, 90)
-        + struct.pack("<HHII", 257, 3, 1, 40), (90, 40), True,
+        "tiff",
+        b"II*\0" + struct.pack("<IH", 8, 2) + struct.pack("<HHII", 256, 4, 1, 90) + struct.pack("<HHII", 257, 3, 1, 40),
+        (90, 40),
+        True,
     ),
 ]
 

@@ -67,8 +67,11 @@ def test_a_pdf_under_another_name_and_type(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
-        ("Größe 38".encode(), "Größe 38"), ("Größe 38\r\nTaille".encode("cp1252"), "Größe 38\nTaille"),
-        ("Größe".encode("utf-16"), "Größe"), ("Gro\u0308ße".encode(), "Größe"), ("\ufeffKleid".encode(), "Kleid"),
+        ("Größe 38".encode(), "Größe 38"),
+        ("Größe 38\r\nTaille".encode("cp1252"), "Größe 38\nTaille"),
+        ("Größe".encode("utf-16"), "Größe"),
+        ("Gro\u0308ße".encode(), "Größe"),
+        ("\ufeffKleid".encode(), "Kleid"),
     ],
 )
 def test_text_files_are_decoded(tmp_path: Path, text: bytes, shown: str) -> None:

@@ -33,34 +33,51 @@ def _page(number: int, lines: list[Line]) -> PageText:
 LAYOUTS: dict[str, tuple[list[list[Line]], str, str | None]] = {
     "title in two lines": (
         [
-            [("The Marigold", 36, True), ("Pinafore Dress", 36, True), ("A dungaree dress for sunny days", 14),
-             ("Sizes 6-20", 12), ("fern & fable", 16)],
+            [
+                ("The Marigold", 36, True),
+                ("Pinafore Dress", 36, True),
+                ("A dungaree dress for sunny days", 14),
+                ("Sizes 6-20", 12),
+                ("fern & fable", 16),
+            ],
             [("Materials", 16, True), *BODY, ("The Marigold Pinafore Dress | © 2021 Fern & Fable", 7)],
         ],
-        "The Marigold Pinafore Dress", "Fern & Fable",
+        "The Marigold Pinafore Dress",
+        "Fern & Fable",
     ),
     "designer larger than the title": (
         [
             [("TIDEWRACK", 44, True), ("Samphire Tee", 26, True), ("sewing pattern", 12)],
             [("Samphire Tee by Tidewrack", 8), ("Fabric", 14, True), *BODY, ("© Tidewrack 2020", 7)],
         ],
-        "Samphire Tee", "Tidewrack",
+        "Samphire Tee",
+        "Tidewrack",
     ),
     "paper in the largest letters": (
         [
-            [("A0", 60, True), ("PDF PATTERN", 30, True), ("Hollyhock Skirt", 24, True), ("Sizes XS-XXL", 18),
-             ("by Nettle and Thread", 12)],
+            [
+                ("A0", 60, True),
+                ("PDF PATTERN", 30, True),
+                ("Hollyhock Skirt", 24, True),
+                ("Sizes XS-XXL", 18),
+                ("by Nettle and Thread", 12),
+            ],
             BODY,
         ],
-        "Hollyhock Skirt", "Nettle and Thread",
+        "Hollyhock Skirt",
+        "Nettle and Thread",
     ),
     "number in the largest letters": (
         [
             [("No. 204", 40, True), ("Juniper Coat", 30, True), ("Bracken Sewing Co.", 14)],
-            [("Juniper Coat - 204 - Bracken Sewing Co.", 8), *BODY,
-             ("Copyright Bracken Sewing Co. 2022. All rights reserved.", 7)],
+            [
+                ("Juniper Coat - 204 - Bracken Sewing Co.", 8),
+                *BODY,
+                ("Copyright Bracken Sewing Co. 2022. All rights reserved.", 7),
+            ],
         ],
-        "Juniper Coat", "Bracken Sewing Co.",
+        "Juniper Coat",
+        "Bracken Sewing Co.",
     ),
     "footers only": (
         [
@@ -68,59 +85,86 @@ LAYOUTS: dict[str, tuple[list[list[Line]], str, str | None]] = {
             [("Sewing the collar", 20, True), *BODY, ("Larkspur Blouse – Wisp & Willow – page 2", 7)],
             [("Finishing", 20, True), ("Hem the sleeves.", 10), ("Larkspur Blouse – Wisp & Willow – page 3", 7)],
         ],
-        "Larkspur Blouse", "Wisp & Willow",
+        "Larkspur Blouse",
+        "Wisp & Willow",
     ),
     "tiles with larger piece names": (
         [
-            [("1A", 16, True), ("FRONT - cut 1 on fold", 16, True), ("Bilberry Romper", 11, True),
-             ("Wee Magpie Patterns", 9), ("Sizes 56-86", 9), ("Test square 5 x 5 cm", 9)],
+            [
+                ("1A", 16, True),
+                ("FRONT - cut 1 on fold", 16, True),
+                ("Bilberry Romper", 11, True),
+                ("Wee Magpie Patterns", 9),
+                ("Sizes 56-86", 9),
+                ("Test square 5 x 5 cm", 9),
+            ],
             [("1B", 16, True), ("BACK - cut 2", 16, True), ("Bilberry Romper", 8)],
             [("2A", 16, True), ("SLEEVE - cut 2", 16, True), ("Bilberry Romper", 8)],
             [("2B", 16, True)],
         ],
-        "Bilberry Romper", "Wee Magpie Patterns",
+        "Bilberry Romper",
+        "Wee Magpie Patterns",
     ),
     "picture cover": (
         [
             [],
             [("Strickanleitung", 12), ("Mütze Nebelkrähe", 28, True), ("von Wollwinkel Antje", 12)],
-            [("Material", 14, True), ("Garn: 100 g Merinowolle", 10),
-             ("Die Mütze wird in Runden von unten nach oben gestrickt.", 10), ("Mütze Nebelkrähe", 7)],
+            [
+                ("Material", 14, True),
+                ("Garn: 100 g Merinowolle", 10),
+                ("Die Mütze wird in Runden von unten nach oben gestrickt.", 10),
+                ("Mütze Nebelkrähe", 7),
+            ],
         ],
-        "Mütze Nebelkrähe", "Wollwinkel Antje",
+        "Mütze Nebelkrähe",
+        "Wollwinkel Antje",
     ),
     "heading larger than the title": (
         [
             [("Body measurements", 22, True), ("Otter Hoodie", 18, True), ("Size 92 98 104", 10), *BODY],
             [("Cutting layout", 22, True), ("Otter Hoodie", 8), *BODY, ("© 2023 Puddle Ducks Patterns", 7)],
         ],
-        "Otter Hoodie", "Puddle Ducks Patterns",
+        "Otter Hoodie",
+        "Puddle Ducks Patterns",
     ),
     "French": (
         [
             [("PATRON", 14), ("La robe Églantine", 34, True), ("du 34 au 46", 14), ("Coudre avec Margot", 18)],
-            [("Fournitures", 16, True), ("2,20 m de viscose en 140 cm", 10),
-             ("La robe Églantine - Coudre avec Margot", 7)],
-            [("Montage", 16, True), ("Assembler les épaules endroit contre endroit.", 10),
-             ("La robe Églantine - Coudre avec Margot", 7),
-             ("Création Coudre avec Margot. Reproduction interdite.", 7)],
+            [
+                ("Fournitures", 16, True),
+                ("2,20 m de viscose en 140 cm", 10),
+                ("La robe Églantine - Coudre avec Margot", 7),
+            ],
+            [
+                ("Montage", 16, True),
+                ("Assembler les épaules endroit contre endroit.", 10),
+                ("La robe Églantine - Coudre avec Margot", 7),
+                ("Création Coudre avec Margot. Reproduction interdite.", 7),
+            ],
         ],
-        "La robe Églantine", "Coudre avec Margot",
+        "La robe Églantine",
+        "Coudre avec Margot",
     ),
     "German in quotation marks": (
         [
             [("Schnittmuster", 14), ("„Frau Löwenzahn“", 30, True), ("Gr. 32-54", 14), ("Schnittreif & Co", 10)],
-            [("Frau Löwenzahn", 9), ("Stoffempfehlung", 14, True), ("Die Teile rechts auf rechts nähen.", 10),
-             ("© Schnittreif & Co", 7)],
+            [
+                ("Frau Löwenzahn", 9),
+                ("Stoffempfehlung", 14, True),
+                ("Die Teile rechts auf rechts nähen.", 10),
+                ("© Schnittreif & Co", 7),
+            ],
         ],
-        "Frau Löwenzahn", "Schnittreif & Co",
+        "Frau Löwenzahn",
+        "Schnittreif & Co",
     ),
     "kind after a dash": (
         [
             [("Kestrel Jacket – Sewing Instructions", 24, True), ("Version 3", 10), ("Hawthorn Lane Designs", 12)],
             [("KESTREL JACKET", 8), *BODY, ("www.hawthornlane.example  © Hawthorn Lane Designs", 7)],
         ],
-        "Kestrel Jacket", "Hawthorn Lane Designs",
+        "Kestrel Jacket",
+        "Hawthorn Lane Designs",
     ),
     "larger advertisements": (
         [
@@ -128,30 +172,39 @@ LAYOUTS: dict[str, tuple[list[list[Line]], str, str | None]] = {
             [*BODY, ("Linnet Top", 7)],
             [("You might also like", 24, True), ("Bunting Skirt", 20, True), ("Siskin Trousers", 20, True)],
         ],
-        "Linnet Top", "Finch Street",
+        "Linnet Top",
+        "Finch Street",
     ),
     "printing guide first": (
         [
-            [("PRINTING GUIDE", 28, True), ("Wren Jumpsuit", 16, True), ("Print at 100 %. Check the test square.", 10),
-             ("Page 1 of 30", 8), ("Sparrowhawk Patterns", 9)],
+            [
+                ("PRINTING GUIDE", 28, True),
+                ("Wren Jumpsuit", 16, True),
+                ("Print at 100 %. Check the test square.", 10),
+                ("Page 1 of 30", 8),
+                ("Sparrowhawk Patterns", 9),
+            ],
             [("Page 2 of 30", 8), ("Wren Jumpsuit", 9), ("front bodice", 12, True)],
             [("Page 3 of 30", 8), ("Wren Jumpsuit", 9), ("back bodice", 12, True)],
         ],
-        "Wren Jumpsuit", "Sparrowhawk Patterns",
+        "Wren Jumpsuit",
+        "Sparrowhawk Patterns",
     ),
     "Japanese": (
         [
             [("大人のサロペット", 26, True), ("製図・デザイン：青い鳥手芸店", 10), ("サイズ S・M・L", 10)],
             [("材料", 14, True), ("表布 110cm幅 2.5m", 10), ("大人のサロペット ©青い鳥手芸店", 7)],
         ],
-        "大人のサロペット", "青い鳥手芸店",
+        "大人のサロペット",
+        "青い鳥手芸店",
     ),
     "a person whom nothing calls the designer": (
         [
             [("Cabled Hot Water Bottle Cover", 22, True), ("Anna-Lisa Pettersson", 14), ("a knitting pattern", 10)],
             [("Cast on 40 sts and work 6 rows in k2, p2 rib.", 10), ("22 sts = 10 cm on 4 mm needles", 10)],
         ],
-        "Cabled Hot Water Bottle Cover", None,
+        "Cabled Hot Water Bottle Cover",
+        None,
     ),
 }
 
@@ -259,8 +312,13 @@ def test_versions_are_told_from_views(lines: list[str], version: str | None) -> 
 @pytest.mark.parametrize(
     ("line", "code"),
     [
-        ("Art.-Nr. KS-104", "KS-104"), ("Pattern No. 1042", "1042"), ("KS-104 Rosalie", "KS-104"),
-        ("品番 TN-109", "TN-109"), ("A4", None), ("Size US10", None), ("Order no. WW-39696", None),
+        ("Art.-Nr. KS-104", "KS-104"),
+        ("Pattern No. 1042", "1042"),
+        ("KS-104 Rosalie", "KS-104"),
+        ("品番 TN-109", "TN-109"),
+        ("A4", None),
+        ("Size US10", None),
+        ("Order no. WW-39696", None),
     ],
 )
 def test_product_codes(line: str, code: str | None) -> None:

@@ -50,8 +50,11 @@ def test_every_language_has_cases_of_selling_limit_and_file() -> None:
         assert any(case.get("share_file") == "no" for case in own)
 
 
-@pytest.mark.parametrize("case", [c for c in CASES if len(c["text"]) > 80 and not c.get("nothing")][::6],
-                         ids=lambda case: f"{case['language']}: {case['text'][:30]}")
+@pytest.mark.parametrize(
+    "case",
+    [c for c in CASES if len(c["text"]) > 80 and not c.get("nothing")][::6],
+    ids=lambda case: f"{case['language']}: {case['text'][:30]}",
+)
 def test_the_language_need_not_be_known(case: dict[str, Any]) -> None:
     terms = licence_terms(pages_of_text(case["text"]), None)
     assert terms is not None
@@ -60,10 +63,15 @@ def test_the_language_need_not_be_known(case: dict[str, Any]) -> None:
 
 def test_quotes_are_verbatim_and_name_their_page() -> None:
     first = _lines("How to sew the skirt", "Cut two and press open.")
-    second = PageText(2, 210.0, 297.0, _lines(
-        "Please note that you may sell up to ten items that you have",
-        "made from this pattern. The pattern may not be shared.",
-    ).lines)
+    second = PageText(
+        2,
+        210.0,
+        297.0,
+        _lines(
+            "Please note that you may sell up to ten items that you have",
+            "made from this pattern. The pattern may not be shared.",
+        ).lines,
+    )
     terms = licence_terms((first, second), "en")
     assert terms is not None
     page = " ".join(line.text for line in second.lines)
@@ -84,7 +92,8 @@ def test_a_contradiction_is_unclear_with_both_quotes() -> None:
     assert terms is not None
     assert terms.sell_finished == "unclear"
     assert [(quote.text, quote.page) for quote in terms.quotes] == [
-        ("Finished items may not be sold.", 1), ("You may sell finished items.", 2),
+        ("Finished items may not be sold.", 1),
+        ("You may sell finished items.", 2),
     ]
 
 
@@ -107,27 +116,36 @@ def test_ticks_and_crosses_answer_for_their_line() -> None:
 
 
 def test_a_heading_does_not_run_into_the_sentence_below() -> None:
-    page = PageText(1, 210.0, 297.0, (
-        TextLine(text="Selling", x=20, y=30, size_pt=14, bold=True), TextLine(text="Items may be sold.", x=20, y=36),
-    ))
+    page = PageText(
+        1,
+        210.0,
+        297.0,
+        (
+            TextLine(text="Selling", x=20, y=30, size_pt=14, bold=True),
+            TextLine(text="Items may be sold.", x=20, y=36),
+        ),
+    )
     terms = licence_terms((page,), "en")
     assert terms is not None
     assert [quote.text for quote in terms.quotes] == ["Items may be sold."]
 
 
 def test_two_languages_in_one_file() -> None:
-    terms = licence_terms(pages_of_text(
-        "Verkauf fertiger Stücke: bis zu 15 Stück erlaubt.\nDo not share or copy this pattern."
-    ), "de")
+    terms = licence_terms(
+        pages_of_text("Verkauf fertiger Stücke: bis zu 15 Stück erlaubt.\nDo not share or copy this pattern."), "de"
+    )
     assert terms is not None
     assert (terms.sell_finished, terms.limit, terms.share_file) == ("limited", 15, "no")
 
 
-@pytest.mark.parametrize(("text", "sell", "alter"), [
-    ("Licence: CC BY-NC-SA 4.0", "no", "yes"),
-    ("This work is under CC BY-ND 4.0.", "yes", "no"),
-    ("Creative Commons Attribution-NonCommercial 4.0", "no", "yes"),
-])
+@pytest.mark.parametrize(
+    ("text", "sell", "alter"),
+    [
+        ("Licence: CC BY-NC-SA 4.0", "no", "yes"),
+        ("This work is under CC BY-ND 4.0.", "yes", "no"),
+        ("Creative Commons Attribution-NonCommercial 4.0", "no", "yes"),
+    ],
+)
 def test_public_licences_by_their_letters(text: str, sell: str, alter: str) -> None:
     """SPDX names the six licences; NC, ND and SA are what the letters say."""
     terms = licence_terms(pages_of_text(text), "en")
@@ -136,13 +154,22 @@ def test_public_licences_by_their_letters(text: str, sell: str, alter: str) -> N
     assert terms.credit_required is True
 
 
-@pytest.mark.parametrize("text", [
-    "", "© 2024 Larkrise Patterns. All rights reserved.", "Cut two on the fold. Do not cut the notches.",
-    "The yarn is sold in 50 g balls and may not be available everywhere.", "Share your photos with us!",
-    "Copy the markings to the fabric, do not stretch it.", "Photo credit: Anna Sample",
-    "Schneide die Teile zu. Nicht vergessen: Nahtzugabe!", "Ne pas oublier de cranter. Donnez de l'ampleur au dos.",
-    "Dela arbetet i två delar. Sticka inte för hårt.", "お好みの長さに変更できます。",
-])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "© 2024 Larkrise Patterns. All rights reserved.",
+        "Cut two on the fold. Do not cut the notches.",
+        "The yarn is sold in 50 g balls and may not be available everywhere.",
+        "Share your photos with us!",
+        "Copy the markings to the fabric, do not stretch it.",
+        "Photo credit: Anna Sample",
+        "Schneide die Teile zu. Nicht vergessen: Nahtzugabe!",
+        "Ne pas oublier de cranter. Donnez de l'ampleur au dos.",
+        "Dela arbetet i två delar. Sticka inte för hårt.",
+        "お好みの長さに変更できます。",
+    ],
+)
 def test_sewing_words_are_no_licence(text: str) -> None:
     assert licence_terms(pages_of_text(text), None) is None
 
@@ -155,14 +182,29 @@ def test_the_word_files_are_complete(language: str) -> None:
     assert words_of(language).expressions
 
 
-@pytest.mark.parametrize("text", [
-    "a" * 1_000_000, "<" * 1_000_000, " " * 1_000_000, "sell " * 200_000, "may not sell, " * 70_000,
-    "you may sell finished items that you have made not " * 20_000, "darf nicht " * 100_000, "販売禁止" * 250_000,
-    "(" * 500_000 + ")" * 500_000, "not, " * 200_000, "ne " * 300_000, "licence" * 140_000,
-    "\n".join(f"You may not sell {n} finished items, not share the pattern but sell it and " * 10 for n in range(1300)),
-    "\n".join(f"sell share copy {n} credit " * 10 + "licence. " for n in range(3600)),
-    "\n".join(f"finished made items you may for own personal private use only {n} " * 8 for n in range(2000)),
-], ids=lambda text: text[:12])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a" * 1_000_000,
+        "<" * 1_000_000,
+        " " * 1_000_000,
+        "sell " * 200_000,
+        "may not sell, " * 70_000,
+        "you may sell finished items that you have made not " * 20_000,
+        "darf nicht " * 100_000,
+        "販売禁止" * 250_000,
+        "(" * 500_000 + ")" * 500_000,
+        "not, " * 200_000,
+        "ne " * 300_000,
+        "licence" * 140_000,
+        "\n".join(
+            f"You may not sell {n} finished items, not share the pattern but sell it and " * 10 for n in range(1300)
+        ),
+        "\n".join(f"sell share copy {n} credit " * 10 + "licence. " for n in range(3600)),
+        "\n".join(f"finished made items you may for own personal private use only {n} " * 8 for n in range(2000)),
+    ],
+    ids=lambda text: text[:12],
+)
 def test_hostile_text_costs_bounded_time(text: str) -> None:
     started = time.monotonic()
     licence_terms(pages_of_text(text), None)
@@ -170,10 +212,39 @@ def test_hostile_text_costs_bounded_time(text: str) -> None:
 
 
 @settings(deadline=None, max_examples=60)
-@given(st.lists(st.sampled_from([
-    "may", "not", "sell", "finished items", "the pattern", "up to", "20", "share", ",", "but", "with permission", ".",
-    "darf", "nicht", "verkauft", "fertige Stücke", "だけ", "販売", "(", ")", "?", ":", "\n", "personal use",
-]), max_size=40))
+@given(
+    st.lists(
+        st.sampled_from(
+            [
+                "may",
+                "not",
+                "sell",
+                "finished items",
+                "the pattern",
+                "up to",
+                "20",
+                "share",
+                ",",
+                "but",
+                "with permission",
+                ".",
+                "darf",
+                "nicht",
+                "verkauft",
+                "fertige Stücke",
+                "だけ",
+                "販売",
+                "(",
+                ")",
+                "?",
+                ":",
+                "\n",
+                "personal use",
+            ]
+        ),
+        max_size=40,
+    )
+)
 def test_any_words_give_terms_with_verbatim_quotes(words: list[str]) -> None:
     pages = pages_of_text(" ".join(words))
     terms = licence_terms(pages, None)

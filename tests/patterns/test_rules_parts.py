@@ -44,8 +44,15 @@ def _pages(*texts: str, size_pt: float = 10.0) -> tuple[PageText, ...]:
 @pytest.mark.parametrize(
     "text",
     [
-        "THIS IS ONLY A PREVIEW", "Sample pages - Page 1 of 24", "PREVIEW - sample page, not the full pattern",
-        "Leseprobe", "Aperçu du patron", "Dit is een voorbeeld", "Vista previa", "Anteprima", "Förhandsvisning",
+        "THIS IS ONLY A PREVIEW",
+        "Sample pages - Page 1 of 24",
+        "PREVIEW - sample page, not the full pattern",
+        "Leseprobe",
+        "Aperçu du patron",
+        "Dit is een voorbeeld",
+        "Vista previa",
+        "Anteprima",
+        "Förhandsvisning",
         "サンプルページ",
     ],
 )
@@ -57,9 +64,12 @@ def test_previews_say_so(text: str) -> None:
     "text",
     [
         "Check the size in the print preview before you print all pages of the file on your printer.",
-        "Knit a sample and measure it before you begin.", "A sampler quilt in twelve blocks",
-        "This PDF is not for printing: it is made for the projector.", "Druckvorschau prüfen",
-        "Musterrapport von 12 Maschen", "Page 3 of 24",
+        "Knit a sample and measure it before you begin.",
+        "A sampler quilt in twelve blocks",
+        "This PDF is not for printing: it is made for the projector.",
+        "Druckvorschau prüfen",
+        "Musterrapport von 12 Maschen",
+        "Page 3 of 24",
     ],
 )
 def test_other_uses_of_the_words_are_no_previews(text: str) -> None:

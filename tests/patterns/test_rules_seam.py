@@ -16,11 +16,11 @@ from vault.patterns.pages_text import PageText, TextLine, pages_of_text
 from vault.patterns.seam import measures, seam_allowance_mm
 
 SAYINGS = [
-    ("en", "All seam allowances are 1 cm (3/8\") and are included unless stated otherwise.", 10.0),
+    ("en", 'All seam allowances are 1 cm (3/8") and are included unless stated otherwise.', 10.0),
     ("en", "A 5/8 in (1.5 cm) seam allowance is included on all pieces.", 15.0),
-    ("en", "Seam allowance: ⅜\"", 9.525),
+    ("en", 'Seam allowance: ⅜"', 9.525),
     ("en", "Seam allowances of 1/4 inch are included.", 6.35),
-    ("en", "Seam allowance 6 mm (1/4\") included.", 6.35),
+    ("en", 'Seam allowance 6 mm (1/4") included.', 6.35),
     ("en", "Seam allowances are not included.", 0.0),
     ("en", "This pattern does not include seam allowances. Add 1 cm when cutting.", 0.0),
     ("en", "Sew with a 1.5cm seam allowance unless otherwise stated. Hem allowance is 3 cm.", 15.0),
@@ -29,18 +29,24 @@ SAYINGS = [
     ("en", "Sew the side seams with a 12 mm seam allowance. Trim the seam allowance to 3 mm.", 12.0),
     ("en", "Trim the seam allowance to 6 mm and press open.", None),
     ("en", "Seam allowance is included, there is no need to add any.", None),
-    ("en",
-     "No seam allowance is included on the binding. A 1/2\" seam allowance is included on every other piece.", 12.7),
+    (
+        "en",
+        'No seam allowance is included on the binding. A 1/2" seam allowance is included on every other piece.',
+        12.7,
+    ),
     ("en", "Press the hem up by 2 cm.", None),
     ("en", "Use a scant ¼ inch seam allowance throughout.", 6.35),
-    ("en", "Seam allowance\n1.5 cm (5/8\")", 15.0),
-    ("en", "All pattern pieces include 1/2\" (1.3 cm) seam allowances.", 12.7),
-    ("en", "All measurements include ¼\" seam allowances.", 6.35),
+    ("en", 'Seam allowance\n1.5 cm (5/8")', 15.0),
+    ("en", 'All pattern pieces include 1/2" (1.3 cm) seam allowances.', 12.7),
+    ("en", 'All measurements include ¼" seam allowances.', 6.35),
     ("de", "Nahtzugaben sind nicht enthalten, gib beim Zuschnitt 1 cm dazu.", 0.0),
     ("de", "Alle Teile enthalten 1,5 cm Nahtzugabe, am Saum 3 cm Saumzugabe.", 15.0),
     ("de", "Schnitt ohne Nahtzugabe.", 0.0),
-    ("de",
-     "Die Nahtzugabe von 0,7 cm ist bereits enthalten. Es muss keine weitere Nahtzugabe hinzugefügt werden.", 7.0),
+    (
+        "de",
+        "Die Nahtzugabe von 0,7 cm ist bereits enthalten. Es muss keine weitere Nahtzugabe hinzugefügt werden.",
+        7.0,
+    ),
     ("de", "Eine Naht- und Saumzugabe von 1 cm ist enthalten.", 10.0),
     ("de", "Schneide alle Teile zuzüglich 1 cm Nahtzugabe zu.", 0.0),
     ("de", "NZ: 1 cm inkl.", 10.0),
@@ -81,14 +87,14 @@ SAYINGS = [
     ("ja", "縫い代なし。周囲に1cmの縫い代をつけて裁断してください。", 0.0),
     ("ja", "縫い代は付いています。指定以外の縫い代は1㎝です。", 10.0),
     ("ja", "縫い代：0.7cm（含む）、裾：3cm", 7.0),
-    ("en", "Pattern pieces include a 1/2\" seam allowance.", 12.7),
+    ("en", 'Pattern pieces include a 1/2" seam allowance.', 12.7),
     ("en", "All seams are 1cm unless otherwise noted.", 10.0),
     ("en", "Seam allowances: 10mm (already included)", 10.0),
-    ("en", "Seam allowance is 0.6 cm (¼\") for neckline and 1 cm everywhere else.", 10.0),
+    ("en", 'Seam allowance is 0.6 cm (¼") for neckline and 1 cm everywhere else.', 10.0),
     ("en", "SEAM ALLOWANCE INCLUDED: 1.5 CM", 15.0),
     ("en", "No seam allowance has been added to this pattern.", 0.0),
     ("en", "Seam allowances have not been added; please add 1.5 cm to all edges.", 0.0),
-    ("en", "Stitch all seams with right sides together using a 5/8\" (1.6 cm) seam allowance.", 15.875),
+    ("en", 'Stitch all seams with right sides together using a 5/8" (1.6 cm) seam allowance.', 15.875),
     ("en", "There is a 10 mm seam allowance on all pattern pieces and a 25 mm hem allowance.", 10.0),
     ("en", "Seam allowances of 3/8 in. are included except at the hem, where 1 in. is allowed.", 9.525),
     ("en", "Unless specified, use a ¼-inch seam allowance.", 6.35),
@@ -157,12 +163,35 @@ def test_what_is_said(language: str, text: str, expected: float | None) -> None:
         assert words.replace("\n", " ") in " ".join(text.split()) or not words
 
 
-@pytest.mark.parametrize(("written", "mm"), [
-    ('3/8"', 9.525), ("⅜ in", 9.525), ("5/8 inch", 15.875), ("5⁄8″", 15.875), ("½ inch", 12.7), ("1/2-inch", 12.7),
-    ("1 1/4 in", 31.75), ("1¼ inches", 31.75), ("0.25 in", 6.35), ("1 cm", 10.0), ("1,5cm", 15.0), ("0.7 cm", 7.0),
-    ("12 mm", 12.0), ("６mm", 6.0), ("1㎝", 10.0), ("7ミリ", 7.0), ("1センチ", 10.0), ("½ cm", 5.0), ("cm 1,5", 15.0),
-    ("1/4 Zoll", 6.35), ("¼ pouce", 6.35), ("3/8 tum", 9.525), ("10 millimètres", 10.0), ("1 Zentimeter", 10.0),
-])
+@pytest.mark.parametrize(
+    ("written", "mm"),
+    [
+        ('3/8"', 9.525),
+        ("⅜ in", 9.525),
+        ("5/8 inch", 15.875),
+        ("5⁄8″", 15.875),
+        ("½ inch", 12.7),
+        ("1/2-inch", 12.7),
+        ("1 1/4 in", 31.75),
+        ("1¼ inches", 31.75),
+        ("0.25 in", 6.35),
+        ("1 cm", 10.0),
+        ("1,5cm", 15.0),
+        ("0.7 cm", 7.0),
+        ("12 mm", 12.0),
+        ("６mm", 6.0),
+        ("1㎝", 10.0),
+        ("7ミリ", 7.0),
+        ("1センチ", 10.0),
+        ("½ cm", 5.0),
+        ("cm 1,5", 15.0),
+        ("1/4 Zoll", 6.35),
+        ("¼ pouce", 6.35),
+        ("3/8 tum", 9.525),
+        ("10 millimètres", 10.0),
+        ("1 Zentimeter", 10.0),
+    ],
+)
 def test_lengths_in_every_spelling(written: str, mm: float) -> None:
     found = measures(pages_of_text(f"x {written} y")[0].text.translate({0xFF16: "6"}))
     assert [measure.mm for measure in found] == [pytest.approx(mm)]
@@ -209,10 +238,19 @@ def test_knitting_says_nothing() -> None:
     assert seam_allowance_mm(pages_of_text(text), "en") == (None, "")
 
 
-@pytest.mark.parametrize("text", [
-    "seam allowance " * 70_000, "1" * 1_000_000, "1/" * 500_000, '1 cm (3/8") seam allowance, ' * 35_000,
-    "a" * 1_000_000, " " * 1_000_000, "縫い代" * 300_000,
-], ids=lambda text: text[:10])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "seam allowance " * 70_000,
+        "1" * 1_000_000,
+        "1/" * 500_000,
+        '1 cm (3/8") seam allowance, ' * 35_000,
+        "a" * 1_000_000,
+        " " * 1_000_000,
+        "縫い代" * 300_000,
+    ],
+    ids=lambda text: text[:10],
+)
 def test_hostile_text_costs_bounded_time(text: str) -> None:
     started = time.monotonic()
     seam_allowance_mm(pages_of_text(text), None)

@@ -129,20 +129,23 @@ def test_sizes_as_written(text: str, expected: str) -> None:
     assert " | ".join(sizes_of(pages_of_text(text), (), "sewing", "pattern.pdf")) == expected
 
 
-@pytest.mark.parametrize(("names", "expected"), [
-    (["Page borders", "Size 34", "Size 36", "Size 38"], ("34", "36", "38")),
-    (["Seitenrahmen", "Gr. 98/104", "Gr. 110/116"], ("98/104", "110/116")),
-    (["Taille 36\0", "Taille 38\0", "Taille 38\0"], ("36", "38")),
-    (["XS", "S", "M"], ("XS", "S", "M")),
-    (["92", "98", "104"], ("92", "98", "104")),
-    (["Str. S", "Str. M"], ("S", "M")),
-    (["Tg S", "Tg M"], ("S", "M")),
-    (["size_S", "size_M"], ("S", "M")),
-    (["38 - red", "40 - blue"], ("38", "40")),
-    (["Layer 1", "Layer 2", "Layer 3"], ()),
-    (["1", "2", "3"], ()),
-    ([None, "Text", ""], ()),
-])
+@pytest.mark.parametrize(
+    ("names", "expected"),
+    [
+        (["Page borders", "Size 34", "Size 36", "Size 38"], ("34", "36", "38")),
+        (["Seitenrahmen", "Gr. 98/104", "Gr. 110/116"], ("98/104", "110/116")),
+        (["Taille 36\0", "Taille 38\0", "Taille 38\0"], ("36", "38")),
+        (["XS", "S", "M"], ("XS", "S", "M")),
+        (["92", "98", "104"], ("92", "98", "104")),
+        (["Str. S", "Str. M"], ("S", "M")),
+        (["Tg S", "Tg M"], ("S", "M")),
+        (["size_S", "size_M"], ("S", "M")),
+        (["38 - red", "40 - blue"], ("38", "40")),
+        (["Layer 1", "Layer 2", "Layer 3"], ()),
+        (["1", "2", "3"], ()),
+        ([None, "Text", ""], ()),
+    ],
+)
 def test_sizes_of_layers(names: list[str | None], expected: tuple[str, ...]) -> None:
     assert sizes_of((), [Layer(name=name) for name in names], "sewing", "pattern.pdf") == expected
 
@@ -168,10 +171,17 @@ def test_letters_along_the_lines_of_a_sheet() -> None:
     assert sizes_of((PageText(1, 210.0, 297.0, lines),), (), "sewing", "x.pdf") == ("XS", "S", "M", "L")
 
 
-@pytest.mark.parametrize(("name", "expected"), [
-    ("skirt_size38.pdf", ("38",)), ("Gr.40 Hose.pdf", ("40",)), ("pattern size S-M.pdf", ("S-M",)), ("A4.pdf", ()),
-    ("great 40.pdf", ()), ("order_48213.zip", ()),
-])
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("skirt_size38.pdf", ("38",)),
+        ("Gr.40 Hose.pdf", ("40",)),
+        ("pattern size S-M.pdf", ("S-M",)),
+        ("A4.pdf", ()),
+        ("great 40.pdf", ()),
+        ("order_48213.zip", ()),
+    ],
+)
 def test_the_name_of_a_file_for_one_size(name: str, expected: tuple[str, ...]) -> None:
     assert sizes_of((), (), "sewing", name) == expected
 
@@ -180,11 +190,19 @@ def test_an_embroidery_design_has_a_size_in_mm_only() -> None:
     assert sizes_of(pages_of_text("Size: 90\n90\n100"), (), "embroidery", "x.pdf") == ()
 
 
-@pytest.mark.parametrize("text", [
-    "size " * 200_000, "\n".join("sizes " + "34 " * 120 for _ in range(2_600)), "\n".join(["size", "34"] * 70_000),
-    "sizes " + "1/" * 400_000, "\n".join("Size S" + "-S" * 190 for _ in range(2_500)), "a" * 1_000_000,
-    "\n".join("sizes" + " " * 300 + "x" for _ in range(3_000)),
-], ids=lambda text: text[:10])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "size " * 200_000,
+        "\n".join("sizes " + "34 " * 120 for _ in range(2_600)),
+        "\n".join(["size", "34"] * 70_000),
+        "sizes " + "1/" * 400_000,
+        "\n".join("Size S" + "-S" * 190 for _ in range(2_500)),
+        "a" * 1_000_000,
+        "\n".join("sizes" + " " * 300 + "x" for _ in range(3_000)),
+    ],
+    ids=lambda text: text[:10],
+)
 def test_hostile_text_costs_bounded_time(text: str) -> None:
     started = time.monotonic()
     sizes_of(pages_of_text(text), (), None, "x.pdf")

@@ -1,7 +1,7 @@
 """Gauge, needles, hooks, yarn and terms.
 
 Gauge shapes, needle and hook numbers and yarn weights after the tables of the Craft Yarn Council and old British needle
-charts (check-values: charts disagree on US 1, 1½ and 2½).
+charts (common practice, no published source: charts disagree on US 1, 1½ and 2½).
 """
 
 from __future__ import annotations
@@ -70,9 +70,13 @@ def test_needles_and_hooks(text: str, craft: str, details: dict[str, str]) -> No
 @pytest.mark.parametrize(
     ("text", "weight"),
     [
-        ("fingering weight yarn, 137 yds per 50 g", "1 Super Fine"), ("DK weight wool", "3 Light"),
-        ("worsted weight", "4 Medium"), ("super bulky yarn", "6 Super Bulky"), ("chunky wool", "5 Bulky"),
-        ("Yarn (weight #2): 3 skeins", "2 Fine"), ("merino, 3 balls", None),
+        ("fingering weight yarn, 137 yds per 50 g", "1 Super Fine"),
+        ("DK weight wool", "3 Light"),
+        ("worsted weight", "4 Medium"),
+        ("super bulky yarn", "6 Super Bulky"),
+        ("chunky wool", "5 Bulky"),
+        ("Yarn (weight #2): 3 skeins", "2 Fine"),
+        ("merino, 3 balls", None),
     ],
 )
 def test_yarn_weights(text: str, weight: str | None) -> None:

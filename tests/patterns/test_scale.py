@@ -12,17 +12,55 @@ from vault.patterns.pdf import read_pdf
 from vault.patterns.scale import cause, checks_of, is_ok, lengths, scale_check
 
 LABELS = [
-    ("10 cm x 10 cm", [100]), ("TEST SQUARE 10 cm x 10 cm", [100]), ("4\" x 4\"", [101.6]), ("4 in", [101.6]),
-    ("1 inch", [25.4]), ("1-inch square", [25.4]), ("2.5 cm", [25]), ("2,5 cm", [25]), ("50 mm", [50]),
-    ("5cm×5cm", [50]), ("Kontrollquadrat 10 cm × 10 cm", [100]), ("1 Zoll", [25.4]), ("carré test 5 cm", [50]),
-    ("4 pouces", [101.6]), ("10x10 cm", [100]), ("2 duim", [50.8]), ("cuadrado de prueba 5 x 5 cm", [50]),
-    ("2 pulgadas", [50.8]), ("quadrato 4 pollici", [101.6]), ("1 pollice", [25.4]), ("2 tum", [50.8]),
-    ("2 tommer", [50.8]), ("1 tomme", [25.4]), ("1 cal", [25.4]), ("4 cale", [101.6]), ("2 tuumaa", [50.8]),
-    ("5センチ", [50]), ("１０ｃｍ", [100]), ("2インチ", [50.8]), ("1/2\" x 1/2\"", [12.7]), ("2 1/2 in", [63.5]),
-    ("2½\"", [63.5]), ("10 cm / 4 in", [100, 101.6]), ("4″", [101.6]), ("10 cm by 10 cm", [100]),
-    ("5cm/2in", [50, 50.8]), ("10 bij 10 cm", [100]), ("10 Zentimeter", [100]), ("5 centímetros", [50]),
-    ("10 centimètres", [100]), ("4 × 4 inches", [101.6]), ("10 centymetrów", [100]), ("5 senttimetriä", [50]),
-    ("12 cm x 10 cm", []), ("page 4 of 10", []), ("300 cm", []), ("2 mm", []), ("4 index cards", []), ("", []),
+    ("10 cm x 10 cm", [100]),
+    ("TEST SQUARE 10 cm x 10 cm", [100]),
+    ('4" x 4"', [101.6]),
+    ("4 in", [101.6]),
+    ("1 inch", [25.4]),
+    ("1-inch square", [25.4]),
+    ("2.5 cm", [25]),
+    ("2,5 cm", [25]),
+    ("50 mm", [50]),
+    ("5cm×5cm", [50]),
+    ("Kontrollquadrat 10 cm × 10 cm", [100]),
+    ("1 Zoll", [25.4]),
+    ("carré test 5 cm", [50]),
+    ("4 pouces", [101.6]),
+    ("10x10 cm", [100]),
+    ("2 duim", [50.8]),
+    ("cuadrado de prueba 5 x 5 cm", [50]),
+    ("2 pulgadas", [50.8]),
+    ("quadrato 4 pollici", [101.6]),
+    ("1 pollice", [25.4]),
+    ("2 tum", [50.8]),
+    ("2 tommer", [50.8]),
+    ("1 tomme", [25.4]),
+    ("1 cal", [25.4]),
+    ("4 cale", [101.6]),
+    ("2 tuumaa", [50.8]),
+    ("5センチ", [50]),
+    ("１０ｃｍ", [100]),
+    ("2インチ", [50.8]),
+    ('1/2" x 1/2"', [12.7]),
+    ("2 1/2 in", [63.5]),
+    ('2½"', [63.5]),
+    ("10 cm / 4 in", [100, 101.6]),
+    ("4″", [101.6]),
+    ("10 cm by 10 cm", [100]),
+    ("5cm/2in", [50, 50.8]),
+    ("10 bij 10 cm", [100]),
+    ("10 Zentimeter", [100]),
+    ("5 centímetros", [50]),
+    ("10 centimètres", [100]),
+    ("4 × 4 inches", [101.6]),
+    ("10 centymetrów", [100]),
+    ("5 senttimetriä", [50]),
+    ("12 cm x 10 cm", []),
+    ("page 4 of 10", []),
+    ("300 cm", []),
+    ("2 mm", []),
+    ("4 index cards", []),
+    ("", []),
 ]
 
 
@@ -38,10 +76,16 @@ def test_a_label_without_unit_counts_as_centimetres_only_where_a_square_is_spoke
 
 # Print factors of check values: A4 fitted on Letter 0.9407, Letter on A4 0.9727, A4 into printable areas.
 FACTORS = [
-    (100, 94.07, "A4 page fitted on Letter"), (101.6, 95.58, "A4 page fitted on Letter"),
-    (50, 47.04, "A4 page fitted on Letter"), (25.4, 23.89, "A4 page fitted on Letter"),
-    (100, 97.27, "Letter page fitted on A4"), (100, 97.14, "margins of 3 mm"), (100, 95.97, "margins of 4.23 mm"),
-    (100, 95.24, "margins of 5 mm"), (100, 93.95, "margins of 6.35 mm"), (101.6, 100, "inches taken for centimetres"),
+    (100, 94.07, "A4 page fitted on Letter"),
+    (101.6, 95.58, "A4 page fitted on Letter"),
+    (50, 47.04, "A4 page fitted on Letter"),
+    (25.4, 23.89, "A4 page fitted on Letter"),
+    (100, 97.27, "Letter page fitted on A4"),
+    (100, 97.14, "margins of 3 mm"),
+    (100, 95.97, "margins of 4.23 mm"),
+    (100, 95.24, "margins of 5 mm"),
+    (100, 93.95, "margins of 6.35 mm"),
+    (101.6, 100, "inches taken for centimetres"),
     (100, 101.6, "inches taken for centimetres"),
 ]
 
@@ -71,8 +115,14 @@ def _run(text: str, x: float, y: float) -> TextRun:
 
 def _page(runs: list[TextRun], boxes: list[DrawnBox], number: int = 1) -> PageReading:
     return PageReading(
-        number=number, label=None, width_mm=210, height_mm=297, runs=tuple(runs), boxes=tuple(boxes),
-        geometry_read=True, n_paths=len(boxes),
+        number=number,
+        label=None,
+        width_mm=210,
+        height_mm=297,
+        runs=tuple(runs),
+        boxes=tuple(boxes),
+        geometry_read=True,
+        n_paths=len(boxes),
     )
 
 
@@ -83,7 +133,7 @@ def _box(x: float, y: float, side: float, height: float | None = None) -> DrawnB
 @pytest.mark.parametrize("factor", [1.0, 0.9407, 0.97, 0.9524, 1.05])
 def test_nested_squares_keep_their_labels_under_every_scale(factor: float) -> None:
     page = _page(
-        [_run("10 cm x 10 cm", 40, 90), _run("4\" x 4\"", 40, 100)],
+        [_run("10 cm x 10 cm", 40, 90), _run('4" x 4"', 40, 100)],
         [_box(20, 50, 100 * factor), _box(19, 49, 101.6 * factor)],
     )
     found = {check.stated_mm: check.drawn_mm for check in checks_of(page)}
@@ -98,9 +148,7 @@ def test_an_inch_square_drawn_ten_centimetres_wide_is_wrong() -> None:
 
 def test_one_of_two_squares_wrong_is_told() -> None:
     """The centimetre square is right, the inch square beside it was drawn as centimetres."""
-    page = _page(
-        [_run("5 cm", 30, 70), _run("2 in", 120, 70)], [_box(20, 50, 50), _box(110, 50, 50)]
-    )
+    page = _page([_run("5 cm", 30, 70), _run("2 in", 120, 70)], [_box(20, 50, 50), _box(110, 50, 50)])
     told, reasons = scale_check(PdfReading(n_pages=1, pages=(page,)))
     assert told is not None
     assert (told.stated_mm, told.ok) == (50.8, False)
@@ -125,7 +173,7 @@ def test_a_square_stretched_one_way_is_told_by_its_worse_side() -> None:
         ("Fabric requirement 4 in by 12 in", _box(20, 50, 30)),
         ("10 cm", _box(150, 200, 100)),  # far away
         ("22 sts and 30 rows to 10 cm", _box(20, 20, 50)),
-        ("Finished block 12\" x 12\"", _box(20, 50, 76.2)),
+        ('Finished block 12" x 12"', _box(20, 50, 76.2)),
         ("5 cm", _box(20, 50, 12)),
     ],
 )

@@ -29,8 +29,11 @@ POINT = 25.4 / 72
 def _odd_boxes() -> bytes:
     pdf = RawPdf(tree="/Rotate 90")
     for entries in (
-        "/MediaBox [0 0 842 1191] /Rotate 270", "/MediaBox [612 792 0 0]", "/MediaBox [0 0 1800 3600] /UserUnit 10",
-        "/MediaBox [0 0 1000 1000] /CropBox [100 100 695 941] /Rotate 0", "/MediaBox [-50 -50 545 792]",
+        "/MediaBox [0 0 842 1191] /Rotate 270",
+        "/MediaBox [612 792 0 0]",
+        "/MediaBox [0 0 1800 3600] /UserUnit 10",
+        "/MediaBox [0 0 1000 1000] /CropBox [100 100 695 941] /Rotate 0",
+        "/MediaBox [-50 -50 545 792]",
         "/MediaBox [0 0 595 842] /CropBox [-9 -9 700 900] /UserUnit 2.5",
     ):
         pdf.page(words("Tile", 20, 20), entries)

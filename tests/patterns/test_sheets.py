@@ -64,9 +64,7 @@ def test_layers_as_written(builder: str) -> None:
 
 
 def _page(number: int, width: float, height: float, *texts: str, **more: object) -> PageReading:
-    runs = tuple(
-        TextRun(text=text, x=20, y=20 + 6 * i, width=100, height=3, size_pt=9) for i, text in enumerate(texts)
-    )
+    runs = tuple(TextRun(text=text, x=20, y=20 + 6 * i, width=100, height=3, size_pt=9) for i, text in enumerate(texts))
     return PageReading(number=number, label=None, width_mm=width, height_mm=height, runs=runs, **more)  # type: ignore[arg-type]
 
 
@@ -82,9 +80,14 @@ def test_other_peoples_documents_have_no_use() -> None:
 @pytest.mark.parametrize(
     ("name", "use"),
     [
-        ("x projector.pdf", "projector"), ("rock_beamer.pdf", "projector"), ("Projektori.pdf", "projector"),
-        ("x_A0.pdf", "copy-shop"), ("x copyshop.pdf", "copy-shop"), ("x-plotter.pdf", "copy-shop"),
-        ("プロジェクター.pdf", "projector"), ("x.pdf", "projector"),
+        ("x projector.pdf", "projector"),
+        ("rock_beamer.pdf", "projector"),
+        ("Projektori.pdf", "projector"),
+        ("x_A0.pdf", "copy-shop"),
+        ("x copyshop.pdf", "copy-shop"),
+        ("x-plotter.pdf", "copy-shop"),
+        ("プロジェクター.pdf", "projector"),
+        ("x.pdf", "projector"),
     ],
 )
 def test_a_large_sheet_of_no_paper_size_goes_by_its_name(name: str, use: str) -> None:
@@ -101,8 +104,11 @@ def test_unread_pages_go_with_those_before_them() -> None:
 def test_pages_are_grouped_in_the_order_they_first_come() -> None:
     prose = "Stitch the front to the back at the shoulders and press the seams open. "
     pages = [
-        _page(1, 210, 297, prose * 3), _page(2, 210.2, 297.1, prose * 3), _page(3, 297, 210, prose * 3),
-        _page(4, 0, 0), _page(5, 210, 297, prose * 3),
+        _page(1, 210, 297, prose * 3),
+        _page(2, 210.2, 297.1, prose * 3),
+        _page(3, 297, 210, prose * 3),
+        _page(4, 0, 0),
+        _page(5, 210, 297, prose * 3),
     ]
     sheets = sheets_of(_reading(*pages))
     assert [(s.paper, s.width_mm, s.height_mm, s.pages) for s in sheets] == [("A4", 210, 297, 3), ("A4", 297, 210, 1)]

@@ -29,16 +29,19 @@ SQUARES: dict[str, tuple[bytes, float]] = {
     "negative width": (b"194 444 -144 -144 re S ", 50.8),
     "filled": (b"50 300 144 144 re f ", 50.8),
     "many outlines in one path": (
-        b"50 300 144 144 re 10 10 m 400 20 l 300 700 l h 30 40 m 90 60 200 300 400 500 c S ", 50.8,
+        b"50 300 144 144 re 10 10 m 400 20 l 300 700 l h 30 40 m 90 60 200 300 400 500 c S ",
+        50.8,
     ),
     "starts in the middle of a side": (b"100 300 m 194 300 l 194 444 l 50 444 l 50 300 l h S ", 50.8),
     "points on the sides": (b"50 300 m 90 300 l 194 300 l 194 400 l 194 444 l 50 444 l 50 310 l h S ", 50.8),
     "filled slivers": (b"50 300 144 0.5 re 50 444 144 0.5 re 50 300 0.5 144.5 re 194 300 0.5 144.5 re f ", 50.8),
     "strokes that overshoot": (
-        b"49 300 m 195 300 l S 49 444 m 195 444 l S 50 299 m 50 445 l S 194 299 m 194 445 l S ", 50.8,
+        b"49 300 m 195 300 l S 49 444 m 195 444 l S 50 299 m 50 445 l S 194 299 m 194 445 l S ",
+        50.8,
     ),
     "all four strokes in one path": (
-        b"50 300 m 194 300 l 50 444 m 194 444 l 50 300 m 50 444 l 194 300 m 194 444 l S ", 50.8,
+        b"50 300 m 194 300 l 50 444 m 194 444 l 50 300 m 50 444 l 194 300 m 194 444 l S ",
+        50.8,
     ),
 }
 
@@ -60,8 +63,14 @@ def _squares(page: PageReading) -> list[DrawnBox]:
 @pytest.mark.parametrize(
     ("entries", "unit"),
     [
-        ("", 1), ("/UserUnit 2", 2), ("/Rotate 90", 1), ("/Rotate 180", 1), ("/Rotate 270", 1), ("/Rotate -90", 1),
-        ("/Rotate 90 /UserUnit 2", 2), ("/CropBox [20 10 580 800]", 1),
+        ("", 1),
+        ("/UserUnit 2", 2),
+        ("/Rotate 90", 1),
+        ("/Rotate 180", 1),
+        ("/Rotate 270", 1),
+        ("/Rotate -90", 1),
+        ("/Rotate 90 /UserUnit 2", 2),
+        ("/CropBox [20 10 580 800]", 1),
     ],
 )
 def test_side_is_measured_to_a_fifth_of_a_millimetre(name: str, entries: str, unit: int) -> None:

@@ -44,8 +44,12 @@ def test_formats_with_a_signature_are_told_by_it(kind: str) -> None:
 @pytest.mark.parametrize(
     ("head", "name", "kind"),
     [
-        (b"\x74\x00\x00\x00", "x.jef", "jef"), (b"anything", "x.EXP", "exp"), (b"anything", "x.pes", None),
-        (b"LA: not a header", "notes.txt", None), (b"%PDF-1.4", "x.pdf", None), (b"", "jef", None),
+        (b"\x74\x00\x00\x00", "x.jef", "jef"),
+        (b"anything", "x.EXP", "exp"),
+        (b"anything", "x.pes", None),
+        (b"LA: not a header", "notes.txt", None),
+        (b"%PDF-1.4", "x.pdf", None),
+        (b"", "jef", None),
     ],
 )
 def test_formats_without_one_by_the_name(head: bytes, name: str, kind: str | None) -> None:

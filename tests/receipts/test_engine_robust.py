@@ -40,7 +40,9 @@ def test_any_bytes_end_in_a_reading(raw: bytes, kind: EvidenceKind) -> None:
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.lists(PIECES, max_size=60), st.sampled_from([EvidenceKind.PAGE, EvidenceKind.TEXT]), st.sampled_from([" ", ""]))
+@given(
+    st.lists(PIECES, max_size=60), st.sampled_from([EvidenceKind.PAGE, EvidenceKind.TEXT]), st.sampled_from([" ", ""])
+)
 def test_any_heap_of_pieces_ends_in_a_reading(pieces: list[str], kind: EvidenceKind, joint: str) -> None:
     found = read(kind, joint.join(pieces).encode(), name="x")
     for one in found.claims:

@@ -282,7 +282,7 @@ def _cpython_mails() -> list[Path]:
     return sorted(found.glob("msg_*.txt")) if found else []
 
 
-# check-values: names of attachments in CPython's test mails.
+# Names of attachments in CPython's test mails.
 CPYTHON_ATTACHMENTS = {
     "msg_07.txt": ["dingusfish.gif"],
     "msg_13.txt": ["dingusfish.gif"],

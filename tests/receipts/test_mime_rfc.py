@@ -191,7 +191,7 @@ def test_rfc2231_parameters(field: str, name: str, value: str) -> None:
 @pytest.mark.parametrize(
     ("written", "clean"),
     [
-        ("../../etc/passwd", "passwd"),  # check-values: comes through untouched
+        ("../../etc/passwd", "passwd"),  # comes through a mail reader untouched
         ("C:\\\\Users\\\\me\\\\kleid.pdf", "kleid.pdf"),
         ("a/b\\\\c.pdf", "c.pdf"),
         ("con.pdf", "_con.pdf"),

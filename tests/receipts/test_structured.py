@@ -157,7 +157,7 @@ def test_eg_0376_an_order_of_two_lines(write: Callable[[dict[str, Any]], str]) -
     ]
 
 
-# The minimal example of mail markup (check-values): old name of the seller, price as text, quantity as text.
+# The minimal example of mail markup: old name of the seller, price as text, quantity as text.
 MAIL = {
     "@type": "Order",
     "merchant": {"@type": "Organization", "name": "Larch & Loom", "url": "https://www.larchloom.example/"},

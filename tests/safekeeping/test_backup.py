@@ -117,9 +117,9 @@ def test_the_second_backup_writes_only_what_is_new(folder: VaultFolder, stick: P
     report = back_up(folder, stick, day=1, passphrase=None)
     after = tree(stick)
     assert report.new_objects == 2 and report.objects == 14
-    assert {n for n in after if n not in before} - {
-        n for n in after if n.startswith("objects/")
-    } == {"snapshots/20260308T091500Z.age"}
+    assert {n for n in after if n not in before} - {n for n in after if n.startswith("objects/")} == {
+        "snapshots/20260308T091500Z.age"
+    }
     assert len(after) == len(before) + 3
     assert all(after[name] == content for name, content in before.items()), "what is there never changes"
     assert same_vaults(folder, restored(stick, tmp_path / "new"))

@@ -71,9 +71,7 @@ def test_keeping_again_heals_a_rotten_object(store: ObjectStore, damage: str) ->
     sha256 = store.keep(content)
     path = store.path_of(sha256)
     path.chmod(0o644)
-    path.write_bytes(
-        {"flip": b"x" + content[1:], "cut": content[:-1], "empty": b"", "grown": content + b"y"}[damage]
-    )
+    path.write_bytes({"flip": b"x" + content[1:], "cut": content[:-1], "empty": b"", "grown": content + b"y"}[damage])
     assert not store.intact(sha256)
     assert store.keep(content) == sha256
     assert store.intact(sha256)

@@ -25,7 +25,7 @@ class Sheet:
 
 @dataclass(frozen=True, kw_only=True)
 class ScaleCheck:
-    """The test square: what its label says and how large it is drawn, mm; `ok` within the larger of 0.5 mm and 0.8 %."""
+    """The test square: what its label says, how large it is drawn, mm; `ok` within the larger of 0.5 mm and 0.8 %."""
 
     stated_mm: float
     drawn_mm: float

@@ -30,7 +30,7 @@ def unopened_reason(data: bytes) -> str:
         return "an error page, not a PDF"
     if not data.strip(b"\0"):
         return "nothing but zeros"
-    if b"%PDF-" not in data[:1024 * 64]:
+    if b"%PDF-" not in data[: 1024 * 64]:
         return "not a PDF"
     if is_cut_off(data):
         return "the end of the file is missing"

@@ -49,8 +49,12 @@ def read_dxf(data: bytes) -> DrawingSize | None:
     if size is None:
         return DrawingSize(text=scan.text(), layers=scan.layers(), whole=scan.ended, why="it does not say its size")
     return DrawingSize(
-        width_mm=round(size[0] * unit, 2), height_mm=round(size[1] * unit, 2), text=scan.text(), layers=scan.layers(),
-        whole=scan.ended, why=how,
+        width_mm=round(size[0] * unit, 2),
+        height_mm=round(size[1] * unit, 2),
+        text=scan.text(),
+        layers=scan.layers(),
+        whole=scan.ended,
+        why=how,
     )
 
 

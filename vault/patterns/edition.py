@@ -98,15 +98,15 @@ def _numbers(line: str) -> Iterator[tuple[str, int]]:
     for match in _number_re().finditer(line):
         number = match["number"].replace(",", ".")
         dotted = "." in number
-        if _NOT_OURS_RE.search(line[: match.start()]) or _VIEW_AFTER_RE.match(line[match.end():]):
+        if _NOT_OURS_RE.search(line[: match.start()]) or _VIEW_AFTER_RE.match(line[match.end() :]):
             continue
-        alone = match.end() >= len(line.rstrip(" .)]")) or line[match.end():].lstrip()[:1] in "-–—|·•(,;©/)"
+        alone = match.end() >= len(line.rstrip(" .)]")) or line[match.end() :].lstrip()[:1] in "-–—|·•(,;©/)"
         if match["v"] and not (dotted or alone):
             continue
         if not dotted and (not alone or len(line.split()) > 9):
             continue
         in_a_sentence = not (dotted or match["v"]) and line[: match.start()].strip(" -–—|·•(,;/")[-1:].islower()
-        if in_a_sentence and (len(line.split()) > 6 or line[:1].islower() or line[match.end():].strip()):
+        if in_a_sentence and (len(line.split()) > 6 or line[:1].islower() or line[match.end() :].strip()):
             continue  # "sew version 2, then ..."
         if len(number) > 3 and not dotted:
             continue

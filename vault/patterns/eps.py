@@ -38,6 +38,9 @@ def read_eps(data: bytes) -> DrawingSize | None:
         return DrawingSize(title=title, whole=whole, why="it does not say its size")
     point = INCH / 72
     return DrawingSize(
-        width_mm=round((x1 - x0) * point, 2), height_mm=round((y1 - y0) * point, 2), title=title, whole=whole,
+        width_mm=round((x1 - x0) * point, 2),
+        height_mm=round((y1 - y0) * point, 2),
+        title=title,
+        whole=whole,
         why="size as written",
     )

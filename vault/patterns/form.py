@@ -53,7 +53,8 @@ def form_of(pages: Sequence[PageText], text: str) -> Form:
     head = [line for line in lines if fold(line)][:_HEAD_LINES]
     named = any(_names_another(line) for line in head if len(line) <= _LONGEST_HEAD)
     return Form(
-        named=named, prices=sum(_PRICE_RE.search(line) is not None for line in lines),
+        named=named,
+        prices=sum(_PRICE_RE.search(line) is not None for line in lines),
         leaders=sum(_LEADER_RE.search(line) is not None for line in lines),
         blanks=sum(_BLANK_RE.search(line) is not None for line in lines),
         map_scale=any(_MAP_SCALE_RE.search(line) for line in lines),
@@ -62,7 +63,7 @@ def form_of(pages: Sequence[PageText], text: str) -> Form:
 
 
 def _names_another(line: str) -> bool:
-    """"Autumn price list", but not "Recipe book cover, a sewing pattern"."""
+    """ "Autumn price list", but not "Recipe book cover, a sewing pattern"."""
     groups = {sign.group for sign in signs_in(line)}
     return "not.named" in groups and not any(group.endswith(".pattern") and group != "any.pattern" for group in groups)
 
@@ -104,7 +105,8 @@ def making_form(groups: Mapping[str, float], form: Form, drawn: float) -> tuple[
         "stitches to work": n("embroidery.step", 0.0) + n("embroidery.tool", 0.0) >= 2,
         "blocks to piece": n("quilting.step", 0.0) >= 2
         or (n("quilting.step", 0.0) >= 1 and n("quilting.cloth", 0.0) >= 1),
-        "sheets to print": drawn >= 2.0 or form.tiles >= 3
+        "sheets to print": drawn >= 2.0
+        or form.tiles >= 3
         or (n("print.square", 0.0) >= 1 and n("print.scale", 0.0) + n("print.tile", 0.0) >= 2)
         or n("print.tile", 0.0) >= 2,
         "another craft's steps": n("other.pattern", 0.0) >= 2,

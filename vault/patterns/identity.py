@@ -57,7 +57,11 @@ class Title:
 
 
 def title_of(
-    pages: Sequence[PageText], metadata: Mapping[str, str], *, designer: str | None, name: str = "",
+    pages: Sequence[PageText],
+    metadata: Mapping[str, str],
+    *,
+    designer: str | None,
+    name: str = "",
     not_these: Collection[str] = (),
 ) -> Title | None:
     """The title or None; `not_these` are names of the buyer, `name` the name of the file."""
@@ -95,14 +99,14 @@ def title_of(
 
 
 def _without_maker(text: str, designer: str | None) -> str:
-    """"Samphire Tee by Tidewrack Patterns" and "Tidewrack Patterns Samphire Tee" without the maker."""
+    """ "Samphire Tee by Tidewrack Patterns" and "Tidewrack Patterns Samphire Tee" without the maker."""
     if not designer:
         return text
     at = text.casefold().find(designer.casefold())
     if at < 0:
         return text
     before = re.sub(r"(?:\s*[-–—|:(,]\s*|\s+(?:by|von|par|door|por|di|de|av|af|van|od|fra|från)\s*)$", "", text[:at])
-    after = re.sub(r"^(?:['’]s)?[\s\-–—|:),]*", "", text[at + len(designer):])
+    after = re.sub(r"^(?:['’]s)?[\s\-–—|:),]*", "", text[at + len(designer) :])
     return before.strip() or after.strip() or text
 
 

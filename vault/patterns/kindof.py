@@ -21,19 +21,50 @@ from vault.patterns.pages_text import PageText
 from vault.patterns.words import CJK_RE, NEIGHBOURS, Sign, expression_re, fold, signs_in
 
 WEIGHTS: dict[str, float] = {
-    "any.pattern": 1.0, "any.size": 1.0, "any.skill": 1.0, "any.need": 0.7, "any.chart": 0.6,
-    "sewing.pattern": 2.5, "sewing.cut": 2.5, "sewing.mark": 2.0, "sewing.cloth": 1.2, "sewing.notion": 0.8,
-    "sewing.seam": 2.0, "sewing.step": 1.5, "sewing.piece": 0.8,
-    "knitting.pattern": 2.5, "knitting.gauge": 1.5, "knitting.tool": 1.5, "knitting.step": 2.5,
-    "knitting.machine": 2.5, "knitting.yarn": 1.0,
-    "crochet.pattern": 2.5, "crochet.tool": 2.0, "crochet.step": 2.5,
-    "embroidery.pattern": 2.5, "embroidery.tool": 1.7, "embroidery.step": 1.5,
-    "quilting.pattern": 3.0, "quilting.cloth": 1.7, "quilting.step": 2.2,
+    "any.pattern": 1.0,
+    "any.size": 1.0,
+    "any.skill": 1.0,
+    "any.need": 0.7,
+    "any.chart": 0.6,
+    "sewing.pattern": 2.5,
+    "sewing.cut": 2.5,
+    "sewing.mark": 2.0,
+    "sewing.cloth": 1.2,
+    "sewing.notion": 0.8,
+    "sewing.seam": 2.0,
+    "sewing.step": 1.5,
+    "sewing.piece": 0.8,
+    "knitting.pattern": 2.5,
+    "knitting.gauge": 1.5,
+    "knitting.tool": 1.5,
+    "knitting.step": 2.5,
+    "knitting.machine": 2.5,
+    "knitting.yarn": 1.0,
+    "crochet.pattern": 2.5,
+    "crochet.tool": 2.0,
+    "crochet.step": 2.5,
+    "embroidery.pattern": 2.5,
+    "embroidery.tool": 1.7,
+    "embroidery.step": 1.5,
+    "quilting.pattern": 3.0,
+    "quilting.cloth": 1.7,
+    "quilting.step": 2.2,
     "other.pattern": 1.8,
-    "print.square": 2.5, "print.scale": 0.7, "print.tile": 2.0, "print.format": 0.7,
-    "not.money": 1.6, "not.bank": 1.8, "not.manual": 1.5, "not.recipe": 1.4, "not.travel": 1.2, "not.plan": 1.4,
-    "not.school": 1.4, "not.letter": 1.1, "not.shop": 1.4,
-    "not.talk": 1.6, "not.wood": 1.5,
+    "print.square": 2.5,
+    "print.scale": 0.7,
+    "print.tile": 2.0,
+    "print.format": 0.7,
+    "not.money": 1.6,
+    "not.bank": 1.8,
+    "not.manual": 1.5,
+    "not.recipe": 1.4,
+    "not.travel": 1.2,
+    "not.plan": 1.4,
+    "not.school": 1.4,
+    "not.letter": 1.1,
+    "not.shop": 1.4,
+    "not.talk": 1.6,
+    "not.wood": 1.5,
 }
 CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting", "other")
 _CORE = ("cut", "mark", "seam", "step", "cloth")  # what only instructions have; a machine's manual has the tools too
@@ -88,7 +119,10 @@ def kind_of(
     values = {group: _value(group, n) for group, n in groups.items()}
     values.update((group, max(value, values.get(group, 0.0))) for group, value in speaks_against(form).items())
     drawn, drawn_why = _drawn(
-        reading, n_words, charted="any.chart" in groups, squared="print.square" in groups,
+        reading,
+        n_words,
+        charted="any.chart" in groups,
+        squared="print.square" in groups,
         formats="print.format" in groups,
     )
     kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why, form, text)
@@ -193,9 +227,7 @@ def _pictures(reading: PdfReading) -> bool:
 
 
 def _craft_values(values: dict[str, float]) -> dict[str, float]:
-    crafts = {
-        craft: sum(value for group, value in values.items() if group.startswith(craft + ".")) for craft in CRAFTS
-    }
+    crafts = {craft: sum(value for group, value in values.items() if group.startswith(craft + ".")) for craft in CRAFTS}
     shared = sum(values.get(group, 0.0) for group in _SHARED_BY_YARN)
     if values.get("crochet.step", 0) + values.get("crochet.tool", 0) + values.get("crochet.pattern", 0) >= 3:
         crafts["crochet"] += shared
@@ -203,8 +235,14 @@ def _craft_values(values: dict[str, float]) -> dict[str, float]:
 
 
 def _decide(
-    values: dict[str, float], groups: dict[str, float], n_words: int, closeness: float, drawn: float,
-    drawn_why: tuple[str, ...], form: Form, text: str,
+    values: dict[str, float],
+    groups: dict[str, float],
+    n_words: int,
+    closeness: float,
+    drawn: float,
+    drawn_why: tuple[str, ...],
+    form: Form,
+    text: str,
 ) -> Kind:
     crafts = _craft_values(values)
     craft = max(CRAFTS, key=lambda c: crafts[c])
@@ -284,23 +322,52 @@ def _photographs(reading: PdfReading, n_words: int, name: str) -> bool:
 
 
 _NAMES = {
-    "any.pattern": "calls itself a pattern", "any.size": "sizes", "any.skill": "a skill level",
-    "any.need": "a list of what is needed", "any.chart": "a chart",
-    "sewing.pattern": "a sewing pattern by name", "sewing.cut": "cutting words",
-    "sewing.mark": "marks on pattern pieces", "sewing.cloth": "fabrics", "sewing.notion": "sewing notions",
-    "sewing.seam": "seam allowances", "sewing.step": "sewing steps", "sewing.piece": "names of pattern pieces",
-    "knitting.pattern": "a knitting pattern by name", "knitting.gauge": "a gauge", "knitting.tool": "knitting needles",
-    "knitting.step": "knitting steps", "knitting.machine": "words of machine knitting", "knitting.yarn": "yarn",
-    "crochet.pattern": "a crochet pattern by name", "crochet.tool": "a hook", "crochet.step": "crochet stitches",
-    "embroidery.pattern": "an embroidery design by name", "embroidery.tool": "hoop, threads or count",
-    "embroidery.step": "embroidery stitches", "quilting.pattern": "a quilt pattern by name",
-    "quilting.cloth": "quilting cloth", "quilting.step": "piecing and quilting steps", "print.square": "a test square",
+    "any.pattern": "calls itself a pattern",
+    "any.size": "sizes",
+    "any.skill": "a skill level",
+    "any.need": "a list of what is needed",
+    "any.chart": "a chart",
+    "sewing.pattern": "a sewing pattern by name",
+    "sewing.cut": "cutting words",
+    "sewing.mark": "marks on pattern pieces",
+    "sewing.cloth": "fabrics",
+    "sewing.notion": "sewing notions",
+    "sewing.seam": "seam allowances",
+    "sewing.step": "sewing steps",
+    "sewing.piece": "names of pattern pieces",
+    "knitting.pattern": "a knitting pattern by name",
+    "knitting.gauge": "a gauge",
+    "knitting.tool": "knitting needles",
+    "knitting.step": "knitting steps",
+    "knitting.machine": "words of machine knitting",
+    "knitting.yarn": "yarn",
+    "crochet.pattern": "a crochet pattern by name",
+    "crochet.tool": "a hook",
+    "crochet.step": "crochet stitches",
+    "embroidery.pattern": "an embroidery design by name",
+    "embroidery.tool": "hoop, threads or count",
+    "embroidery.step": "embroidery stitches",
+    "quilting.pattern": "a quilt pattern by name",
+    "quilting.cloth": "quilting cloth",
+    "quilting.step": "piecing and quilting steps",
+    "print.square": "a test square",
     "other.pattern": "another craft",
-    "print.scale": "how to print", "print.tile": "pages to tape together", "print.format": "print formats",
-    "not.money": "a bill or an order", "not.bank": "a statement or an official paper", "not.manual": "a manual",
-    "not.recipe": "a recipe", "not.travel": "a ticket", "not.plan": "a plan of a building", "not.school": "school work",
-    "not.letter": "a letter, a book or a programme", "not.shop": "a shop's catalogue or newsletter",
-    "not.talk": "talk of a club, shop or book", "not.wood": "wood or wires", "not.prices": "a list of prices",
-    "not.contents": "a table of contents", "not.blanks": "blanks to fill in",
+    "print.scale": "how to print",
+    "print.tile": "pages to tape together",
+    "print.format": "print formats",
+    "not.money": "a bill or an order",
+    "not.bank": "a statement or an official paper",
+    "not.manual": "a manual",
+    "not.recipe": "a recipe",
+    "not.travel": "a ticket",
+    "not.plan": "a plan of a building",
+    "not.school": "school work",
+    "not.letter": "a letter, a book or a programme",
+    "not.shop": "a shop's catalogue or newsletter",
+    "not.talk": "talk of a club, shop or book",
+    "not.wood": "wood or wires",
+    "not.prices": "a list of prices",
+    "not.contents": "a table of contents",
+    "not.blanks": "blanks to fill in",
     "not.named": "its head says what it is",
 }

@@ -24,8 +24,28 @@ _MOST_QUOTES = 20
 _IN_LICENCE = 12  # sentences after a heading or a first statement that still speak of the licence
 _LABEL = 60  # characters
 _IN_LIST = 10  # points under "you may:" where they carry no bullets
-_COVERING = ("sell", "resale", "commercial", "share", "copy", "teach", "personal", "finished", "file", "no", "yes",
-             "condition", "credit", "keep", "limit", "mass", "weak", "contrast", "must", "alter")
+_COVERING = (
+    "sell",
+    "resale",
+    "commercial",
+    "share",
+    "copy",
+    "teach",
+    "personal",
+    "finished",
+    "file",
+    "no",
+    "yes",
+    "condition",
+    "credit",
+    "keep",
+    "limit",
+    "mass",
+    "weak",
+    "contrast",
+    "must",
+    "alter",
+)
 _CC_RE = re.compile(
     r"\b(?:CC0|CC[ -]BY((?:-(?:NC|ND|SA))*)\b"
     r"|creative commons attribution((?:[ -]+(?:non-?commercial|no-?deriv\w+|share-?alike))*))",

@@ -114,11 +114,13 @@ def cues(text: str, words: Words, acts: Sequence[Hit]) -> list[tuple[int, int, b
     """Words that allow or forbid, in order; a "may" with its "not" is one cue that forbids."""
     idioms = _spans(text, words, "no_not")
     no = [
-        (start, end, False) for start, end in _spans(text, words, "no")
+        (start, end, False)
+        for start, end in _spans(text, words, "no")
         if not any(start < stop and begin < end for begin, stop in idioms)
     ]
     yes = [
-        (start, end, True) for start, end in _spans(text, words, "yes")
+        (start, end, True)
+        for start, end in _spans(text, words, "yes")
         if not any(start < stop and begin < end for begin, stop, _ in no)
     ]
     left = []
@@ -163,9 +165,7 @@ def _segments(text: str, words: Words, acts: Sequence[Hit]) -> Iterator[tuple[in
         borders.extend(
             (_opening(text, start, words, acts), end, True, turned) for start, end in _spans(text, words, key)
         )
-    brackets = [
-        match for match in _BRACKET_RE.finditer(text) if words.has("licence.no", match.group())
-    ]
+    brackets = [match for match in _BRACKET_RE.finditer(text) if words.has("licence.no", match.group())]
     for match in brackets:
         borders.append((match.start(), match.start() + 1, True, False))
         borders.append((match.end() - 1, match.end(), False, False))
@@ -202,7 +202,9 @@ def _split(
         yield Clause(
             text=text[begin:stop],
             hits=tuple(Hit(h.start - begin, h.end - begin, h.key) for h in hits if h.inside(begin, stop)),
-            polarity=polarity, turned=turned and index == 0, joined_on=leaning and index == 0,
+            polarity=polarity,
+            turned=turned and index == 0,
+            joined_on=leaning and index == 0,
             bare=index > 0 and first is not None and not _subject(opening, words),
         )
 

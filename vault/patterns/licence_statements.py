@@ -66,10 +66,14 @@ def read_sentence(
     acted: Clause | None = None
     pending: list[str] = []
     many = sum(len({hit.key for hit in part.of(*ACTS, "keep")}) for part in parts)
-    sure = in_licence or many >= 2 or any(
-        part.has("personal", "commercial", "condition", "small", "mass")
-        or (part.has("sell") and (len(text) <= _BRIEF or _limit(part.text, words) is not None))
-        for part in parts
+    sure = (
+        in_licence
+        or many >= 2
+        or any(
+            part.has("personal", "commercial", "condition", "small", "mass")
+            or (part.has("sell") and (len(text) <= _BRIEF or _limit(part.text, words) is not None))
+            for part in parts
+        )
     )
     for part in parts:
         clause = part
@@ -263,10 +267,15 @@ def _answer(clause: Clause, words: Words, subject: str, *, general: bool = False
 
 def _share(clause: Clause, words: Words, about: str | None, sure: bool) -> Iterator[Statement]:
     acts = clause.of("share", "copy")
-    taken = [act for act in clause.of("sell", "resale") if "file" in _objects_of(act, clause)
-             or (not clause.has("finished") and (acts or (about == "file" and (clause.bare or clause.has("pronoun")))))]
+    taken = [
+        act
+        for act in clause.of("sell", "resale")
+        if "file" in _objects_of(act, clause)
+        or (not clause.has("finished") and (acts or (about == "file" and (clause.bare or clause.has("pronoun")))))
+    ]
     acts = [
-        act for act in (*acts, *taken)
+        act
+        for act in (*acts, *taken)
         if not (act.key == "copy" and clause.has("own_copy"))
         and ("file" in (objects := _objects_of(act, clause)) or not objects or _another_sells(act, clause))
     ]

@@ -20,11 +20,31 @@ CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
 _NEVER_RE = re.compile(r"(?!)")
 _STEM = 4
 # What one character of a page stands for when sentences are compared; every replacement is one character long.
-_PLAIN = str.maketrans({
-    "’": "'", "‘": "'", "ʼ": "'", "`": "'", "´": "'", "“": '"', "”": '"', "„": '"', "«": '"', "»": '"', "‐": "-",
-    "‑": "-", "–": "-", "—": "-", "−": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u200b": " ", "\t": " ",
-    **{chr(0xFF10 + digit): str(digit) for digit in range(10)},
-})
+_PLAIN = str.maketrans(
+    {
+        "’": "'",
+        "‘": "'",
+        "ʼ": "'",
+        "`": "'",
+        "´": "'",
+        "“": '"',
+        "”": '"',
+        "„": '"',
+        "«": '"',
+        "»": '"',
+        "‐": "-",
+        "‑": "-",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "\u00a0": " ",
+        "\u202f": " ",
+        "\u2009": " ",
+        "\u200b": " ",
+        "\t": " ",
+        **{chr(0xFF10 + digit): str(digit) for digit in range(10)},
+    }
+)
 
 
 def plain(text: str) -> str:
@@ -136,7 +156,9 @@ def _words(text: str) -> Iterator[str]:
 def header_words() -> frozenset[str]:
     """The words that the openings of lists ("you may:") are made of."""
     entries = [
-        entry for language in LANGUAGES for key in ("head_yes", "head_no")
+        entry
+        for language in LANGUAGES
+        for key in ("head_yes", "head_no")
         for entry in table(language).get("licence", {}).get(key, ())
     ]
     return frozenset(word.casefold() for entry in entries for word in re.findall(r"[^\W\d_]{2,}", entry))

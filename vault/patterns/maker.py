@@ -17,7 +17,13 @@ from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_n
 from vault.patterns.words import CJK_RE, entries, fold
 
 WEIGHTS = {
-    "copyright": 4.0, "label": 4.0, "by": 3.0, "paired": 2.5, "of": 2.0, "author": 2.0, "beside the title": 1.5,
+    "copyright": 4.0,
+    "label": 4.0,
+    "by": 3.0,
+    "paired": 2.5,
+    "of": 2.0,
+    "author": 2.0,
+    "beside the title": 1.5,
     "two names": 1.0,  # "Oak & Anchor" under the title
     "repeated": 1.0,
 }
@@ -41,14 +47,15 @@ _RIGHTS_RE = re.compile(
 )
 _END_RE = re.compile(
     r"\.(?=\s|$)|[|•·;:\"”»]|\s\d{1,3}\s?[x×]\s?\d|\s[-–—/]\s|"
-    r",(?!\s*(?:inc|ltd|llc|gmbh|co)\b)|\s\(|\s(?:www\.|https?:)", re.IGNORECASE
+    r",(?!\s*(?:inc|ltd|llc|gmbh|co)\b)|\s\(|\s(?:www\.|https?:)",
+    re.IGNORECASE,
 )
 _INITIAL_RE = re.compile(r"(?:^|[\s.])(?:[A-ZÀ-Þ]|st|dr|mrs|mr|ms|co|no|ltd|inc|vol|u|jr)$", re.IGNORECASE)
 _YEAR_RE = re.compile(rf"[\s,]*{_YEARS}[\s,]*")
 
 _BY_WORDS = ("by", "par", "von", "door", "por", "suunnittelu", "projekt")
 _OF_WORDS = ("de", "di", "da", "af", "av", "van", "od", "fra", "från")
-_NAME_START_RE = re.compile("[A-ZÀ-ÞĀ-Ž0-9\"“„«&\u3040-\u30ff\u3400-\u9fff]|[a-z][A-Z]")
+_NAME_START_RE = re.compile('[A-ZÀ-ÞĀ-Ž0-9"“„«&\u3040-\u30ff\u3400-\u9fff]|[a-z][A-Z]')
 
 # Words that names of pattern makers are built with, in the languages of the trade.
 MAKER_RE = re.compile(
@@ -69,8 +76,12 @@ _GENERIC_AUTHOR_RE = re.compile(
 
 
 def designer_of(
-    pages: Sequence[PageText], metadata: Mapping[str, str], *, not_these: Collection[str] = (),
-    titles: Collection[str] = (), name: str = "",
+    pages: Sequence[PageText],
+    metadata: Mapping[str, str],
+    *,
+    not_these: Collection[str] = (),
+    titles: Collection[str] = (),
+    name: str = "",
 ) -> str | None:
     """The designer as the file writes it, or None.
 
@@ -133,7 +144,7 @@ def copyright_holder(line: str) -> str | None:
     match = _COPYRIGHT_RE.search(line)
     if match is None:
         return None
-    after = _name_before_end(line[match.end():])
+    after = _name_before_end(line[match.end() :])
     if after and _plausible_holder(after):
         return after
     before = _RIGHTS_RE.split(line[: match.start()])[0].strip(" -–|·•,.")
@@ -160,7 +171,7 @@ def _name_before_end(text: str) -> str:
         break
     name = _YEAR_RE.sub(" ", text[:end]).strip(" -–|·•,.:\t")
     by = re.search(r"\s(?:by|von|par|door)\s(?=[A-ZÀ-Þ])", name)
-    return name[by.end():].strip() if by else name
+    return name[by.end() :].strip() if by else name
 
 
 def _said_on(line: TextLine) -> Iterator[tuple[str, str]]:
@@ -176,13 +187,13 @@ def _said_on(line: TextLine) -> Iterator[tuple[str, str]]:
     for kind, expression in (("label", _phrase_label_re()), ("by", _by_re()), ("of", _of_re())):
         match = expression.match(line.text)
         if match:
-            name = _name_before_end(line.text[match.end():])
+            name = _name_before_end(line.text[match.end() :])
             if name and _NAME_START_RE.match(name):
                 yield kind, name
             return
     within = _within_re().search(line.text)
     if within:
-        name = _name_before_end(line.text[within.end():])
+        name = _name_before_end(line.text[within.end() :])
         if name and len(name.split()) <= 4:
             yield "by", name
 
@@ -210,7 +221,7 @@ def _of_re() -> re.Pattern[str]:
 
 @cache
 def _within_re() -> re.Pattern[str]:
-    """"Samphire Tee by Tidewrack Patterns" in one line."""
+    """ "Samphire Tee by Tidewrack Patterns" in one line."""
     return re.compile(r"(?<=\S)\s+(?:(?:[Pp]attern|[Dd]esign(?:ed)?)\s+)?(?:by|par|von|door)\s+(?=[A-ZÀ-Þ&])")
 
 
@@ -239,8 +250,8 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
             if len(pieces) == 1 and _AND_OR_MAKER_RE.search(pieces[0]) and not has_kind(pieces[0]):
                 text = pieces[0]  # "Teasel Row Patterns - projector file"
             of = _of_re().match(text)
-            if of and _NAME_START_RE.match(text[of.end():]):
-                text = text[of.end():]  # "av Tistelsøm", which a title seldom begins with
+            if of and _NAME_START_RE.match(text[of.end() :]):
+                text = text[of.end() :]  # "av Tistelsøm", which a title seldom begins with
             written_large = text[0].isupper() or CJK_RE.search(text) is not None
             plain = not re.search(r"[,:;]", text) and bare_title(text) == text
             if len(text.split()) <= 5 and written_large and plain:

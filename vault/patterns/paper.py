@@ -39,37 +39,53 @@ def _inches(series: str, sizes: dict[str, tuple[float, float]]) -> list[Paper]:
 # Where two papers have the same size the earlier row gives the name: ANSI A is called Letter, ANSI B Tabloid.
 PAPERS: tuple[Paper, ...] = (
     *_metric(
-        "ISO 216", "A",
+        "ISO 216",
+        "A",
         "0:841x1189 1:594x841 2:420x594 3:297x420 4:210x297 5:148x210 6:105x148 7:74x105 8:52x74 9:37x52 10:26x37",
     ),
     *_metric("ISO 216", "", "2A0:1189x1682 4A0:1682x2378"),
     *_inches(
         "US",
         {
-            "Letter": (8.5, 11), "Legal": (8.5, 14), "Tabloid": (11, 17), "Executive": (7.25, 10.5),
-            "Half-letter": (5.5, 8.5), "Foolscap": (8.5, 13), "Super-B": (13, 19),
+            "Letter": (8.5, 11),
+            "Legal": (8.5, 14),
+            "Tabloid": (11, 17),
+            "Executive": (7.25, 10.5),
+            "Half-letter": (5.5, 8.5),
+            "Foolscap": (8.5, 13),
+            "Super-B": (13, 19),
         },
     ),
     *_inches(
         "Arch",
         {
-            "Arch A": (9, 12), "Arch B": (12, 18), "Arch C": (18, 24), "Arch D": (24, 36), "Arch E": (36, 48),
+            "Arch A": (9, 12),
+            "Arch B": (12, 18),
+            "Arch C": (18, 24),
+            "Arch D": (24, 36),
+            "Arch E": (36, 48),
             "Arch E1": (30, 42),
         },
     ),
     *_inches(
         "ASME Y14.1",
         {
-            "ANSI A": (8.5, 11), "ANSI B": (11, 17), "ANSI C": (17, 22), "ANSI D": (22, 34), "ANSI E": (34, 44),
+            "ANSI A": (8.5, 11),
+            "ANSI B": (11, 17),
+            "ANSI C": (17, 22),
+            "ANSI D": (22, 34),
+            "ANSI E": (34, 44),
             "ANSI F": (28, 40),
         },
     ),
     *_metric(
-        "ISO 216", "B",
+        "ISO 216",
+        "B",
         "0:1000x1414 1:707x1000 2:500x707 3:353x500 4:250x353 5:176x250 6:125x176 7:88x125 8:62x88 9:44x62 10:31x44",
     ),
     *_metric(
-        "JIS P 0138", "JIS B",
+        "JIS P 0138",
+        "JIS B",
         "0:1030x1456 1:728x1030 2:515x728 3:364x515 4:257x364 5:182x257 6:128x182 7:91x128 8:64x91 9:45x64 10:32x45",
     ),
     *_metric("SRA", "SRA", "0:900x1280 1:640x900 2:450x640 3:320x450 4:225x320"),

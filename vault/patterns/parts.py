@@ -79,7 +79,7 @@ def _promises(pages: Sequence[PageText], language: str | None) -> Iterator[list[
             match = expression.search(line.text)
             if match is None:
                 continue
-            texts = [line.text[match.end():]]
+            texts = [line.text[match.end() :]]
             wants_more = line.text.rstrip().endswith(":") or len(texts[0]) > 25
             for below in page.lines[index + 1 : index + 1 + _LIST_LINES]:
                 item = _ITEM_RE.match(below.text) is not None
@@ -137,7 +137,7 @@ def _says_preview(line: TextLine, phrase: re.Pattern[str], word: re.Pattern[str]
 
 
 def _few_of_the_pages(pages: Sequence[PageText]) -> str:
-    """"2 of 24 pages", where the pages say of how many they are and most are lacking."""
+    """ "2 of 24 pages", where the pages say of how many they are and most are lacking."""
     totals: dict[int, int] = {}
     for page in pages[:20]:
         for line in page.lines:

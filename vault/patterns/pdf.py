@@ -153,8 +153,12 @@ def _listed(document: Any, index: int, unit: float, label: str | None) -> PageRe
     raw.FPDF_GetPageSizeByIndexF(document, index, size)
     scale = 25.4 / 72 * unit
     return PageReading(
-        number=index + 1, label=label, width_mm=round(size.width * scale, 2), height_mm=round(size.height * scale, 2),
-        user_unit=unit, text_read=False,
+        number=index + 1,
+        label=label,
+        width_mm=round(size.width * scale, 2),
+        height_mm=round(size.height * scale, 2),
+        user_unit=unit,
+        text_read=False,
     )
 
 
@@ -164,13 +168,23 @@ def frame_of(page: Any, unit: float) -> PageFrame:
     box = raw.FS_RECTF()
     raw.FPDF_GetPageBoundingBox(page, box)
     return PageFrame(
-        left=min(box.left, box.right), bottom=min(box.bottom, box.top), right=max(box.left, box.right),
-        top=max(box.bottom, box.top), rotate=raw.FPDFPage_GetRotation(page) % 4 * 90, user_unit=unit,
+        left=min(box.left, box.right),
+        bottom=min(box.bottom, box.top),
+        right=max(box.left, box.right),
+        top=max(box.bottom, box.top),
+        rotate=raw.FPDFPage_GetRotation(page) % 4 * 90,
+        user_unit=unit,
     )
 
 
 def _page(
-    document: Any, page: Any, index: int, unit: float, label: str | None, fonts: dict[int, bool], limits: ReadLimits,
+    document: Any,
+    page: Any,
+    index: int,
+    unit: float,
+    label: str | None,
+    fonts: dict[int, bool],
+    limits: ReadLimits,
     measuring: Measuring,
 ) -> PageReading:
     frame = frame_of(page, unit)
@@ -202,10 +216,23 @@ def _page(
             boxes = reader_of_paths.found()
             measuring.segments -= reader_of_paths.walked
     return PageReading(
-        number=index + 1, label=label, width_mm=round(width, 2), height_mm=round(height, 2), rotate=frame.rotate,
-        user_unit=unit, runs=runs, boxes=boxes, n_paths=drawing.n_paths, large_paths=drawing.large,
-        cut_paths=drawing.cut, framed=drawing.framed, drawing=drawing.digest(), n_images=drawing.n_images,
-        image_share=round(drawing.image_share, 3), geometry_read=measure, links=_links(document, page),
+        number=index + 1,
+        label=label,
+        width_mm=round(width, 2),
+        height_mm=round(height, 2),
+        rotate=frame.rotate,
+        user_unit=unit,
+        runs=runs,
+        boxes=boxes,
+        n_paths=drawing.n_paths,
+        large_paths=drawing.large,
+        cut_paths=drawing.cut,
+        framed=drawing.framed,
+        drawing=drawing.digest(),
+        n_images=drawing.n_images,
+        image_share=round(drawing.image_share, 3),
+        geometry_read=measure,
+        links=_links(document, page),
     )
 
 

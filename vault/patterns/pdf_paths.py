@@ -60,7 +60,9 @@ class PathReader:
         hopeless = False
         x, y = self._x, self._y
         get, kind_of, point_of, closes = (
-            raw.FPDFPath_GetPathSegment, raw.FPDFPathSegment_GetType, raw.FPDFPathSegment_GetPoint,
+            raw.FPDFPath_GetPathSegment,
+            raw.FPDFPathSegment_GetType,
+            raw.FPDFPathSegment_GetPoint,
             raw.FPDFPathSegment_GetClose,
         )
         for index in range(count):

@@ -35,7 +35,15 @@ class Structure:
 # What only pypdf tells.  A file that holds none of these words, which stand uncompressed where there are no object
 # streams, is spared the second reading: most tiles are.
 _MORE = (
-    b"/OCProperties", b"/ObjStm", b"/UserUnit", b"/OpenAction", b"/AA", b"/JavaScript", b"/JS", b"/Launch", b"/Encrypt",
+    b"/OCProperties",
+    b"/ObjStm",
+    b"/UserUnit",
+    b"/OpenAction",
+    b"/AA",
+    b"/JavaScript",
+    b"/JS",
+    b"/Launch",
+    b"/Encrypt",
     b"/XRef",
 )
 _ESCAPED_RE = re.compile(rb"/[A-Za-z]{0,20}#[0-9A-Fa-f]{2}[A-Za-z]")  # a name may spell its letters as numbers

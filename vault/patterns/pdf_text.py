@@ -150,8 +150,15 @@ def joined(pieces: list[_Piece]) -> tuple[TextRun, ...]:
             blank = gap > _letter_gap(current, piece) * current.size
             blank = blank and current.text[-1] != " " and piece.text[0] != " "
             current = _Piece(
-                current.text + (" " if blank else "") + piece.text, current.x0, max(current.x1, piece.x1),
-                min(current.y0, piece.y0), max(current.y1, piece.y1), current.base, current.size, current.bold, True,
+                current.text + (" " if blank else "") + piece.text,
+                current.x0,
+                max(current.x1, piece.x1),
+                min(current.y0, piece.y0),
+                max(current.y1, piece.y1),
+                current.base,
+                current.size,
+                current.bold,
+                True,
                 piece.single,
             )
             continue
@@ -188,6 +195,11 @@ def _run(piece: _Piece) -> TextRun:
     else:
         top, height = piece.y0, piece.y1 - piece.y0
     return TextRun(
-        text=text, x=round(piece.x0, 2), y=round(top, 2), width=round(piece.x1 - piece.x0, 2), height=round(height, 2),
-        size_pt=round(piece.size / MM_PER_POINT, 2), bold=piece.bold,
+        text=text,
+        x=round(piece.x0, 2),
+        y=round(top, 2),
+        width=round(piece.x1 - piece.x0, 2),
+        height=round(height, 2),
+        size_pt=round(piece.size / MM_PER_POINT, 2),
+        bold=piece.bold,
     )

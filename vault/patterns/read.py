@@ -53,7 +53,8 @@ def read_file(
     size = path.stat().st_size
     if size > LARGEST_FILE:
         problem = Problem(
-            source=name, reason=f"it is larger than {LARGEST_FILE >> 20} MB and was not read",
+            source=name,
+            reason=f"it is larger than {LARGEST_FILE >> 20} MB and was not read",
             next="the file itself is kept; open it in a viewer to see what it is",
         )
         return FileReading(facts=PatternFacts(media_type=media_type, why=(problem.reason,)), problem=problem)
@@ -71,7 +72,10 @@ def _empty(source: Source) -> FileReading | None:
         return None
     return FileReading(
         facts=PatternFacts(
-            media_type=source.media_type, damaged=True, unusable="empty", why=("the file is empty",),
+            media_type=source.media_type,
+            damaged=True,
+            unusable="empty",
+            why=("the file is empty",),
         )
     )
 
@@ -89,7 +93,8 @@ def _pdf(source: Source) -> FileReading | None:
         )
     elif reading.encrypted == "user":
         problem = Problem(
-            source=source.name, reason="a password is needed to open it",
+            source=source.name,
+            reason="a password is needed to open it",
             next="open it with its password, save it without one, and import that",
         )
     return FileReading(facts=facts, pdf=reading, problem=problem)
@@ -184,8 +189,11 @@ def _error_page(source: Source) -> FileReading | None:
         return None
     reason = unopened_reason(source.data)
     facts = PatternFacts(
-        media_type=source.media_type, is_pattern=False if page else None, damaged=True,
-        unusable="error page" if page else "damaged", why=(f"named as a PDF, but {reason}",),
+        media_type=source.media_type,
+        is_pattern=False if page else None,
+        damaged=True,
+        unusable="error page" if page else "damaged",
+        why=(f"named as a PDF, but {reason}",),
     )
     problem = Problem(source=source.name, reason=reason, next="download it again, if its link still works")
     return FileReading(facts=facts, problem=problem)
@@ -204,8 +212,11 @@ def _picture(source: Source) -> FileReading | None:
     details = {"pixels": f"{picture.width} x {picture.height}"} if picture.width else {}
     why = ("named as a PDF, but a picture",) if source.called_pdf else ()
     facts = PatternFacts(
-        media_type=picture.media_type, damaged=not picture.whole, unusable=None if picture.whole else "truncated",
-        details=details, why=why,
+        media_type=picture.media_type,
+        damaged=not picture.whole,
+        unusable=None if picture.whole else "truncated",
+        details=details,
+        why=why,
     )
     return FileReading(facts=facts)
 
@@ -219,13 +230,20 @@ def _stitches(source: Source) -> FileReading | None:
     if design is None:
         return None
     details = {
-        "format": design.format.upper(), "width_mm": f"{design.width_mm:g}", "height_mm": f"{design.height_mm:g}",
-        "stitches": str(design.stitches), "colours": str(design.colours),
+        "format": design.format.upper(),
+        "width_mm": f"{design.width_mm:g}",
+        "height_mm": f"{design.height_mm:g}",
+        "stitches": str(design.stitches),
+        "colours": str(design.colours),
     }
     return FileReading(
         facts=PatternFacts(
-            media_type=source.media_type, is_pattern=True, craft="embroidery", parts=(design.format.upper(),),
-            headings=(design.name,) if design.name else (), details=details,
+            media_type=source.media_type,
+            is_pattern=True,
+            craft="embroidery",
+            parts=(design.format.upper(),),
+            headings=(design.name,) if design.name else (),
+            details=details,
             why=(f"a stitch file: {design.stitches} stitches, {design.width_mm:g} x {design.height_mm:g} mm",),
         )
     )
@@ -254,11 +272,22 @@ def _drawing(source: Source) -> FileReading | None:
         paper = paper_name(drawing.width_mm, drawing.height_mm)
         sheets = (Sheet(paper=paper, width_mm=drawing.width_mm, height_mm=drawing.height_mm, pages=1),)
     facts = PatternFacts(
-        media_type=media_type, is_pattern=pattern, craft=rules.craft or ("other" if pattern else None),
-        title=drawing.title or rules.title, designer=rules.designer, language=rules.language, pages=1, sheets=sheets,
-        sizes=rules.sizes, licence=rules.licence, version=rules.version, text=words[:LARGEST_TEXT],
-        parts=(_DRAWINGS[media_type],), damaged=not drawing.whole,
-        unusable=None if drawing.whole else "truncated", headings=(drawing.title,) if drawing.title else (),
+        media_type=media_type,
+        is_pattern=pattern,
+        craft=rules.craft or ("other" if pattern else None),
+        title=drawing.title or rules.title,
+        designer=rules.designer,
+        language=rules.language,
+        pages=1,
+        sheets=sheets,
+        sizes=rules.sizes,
+        licence=rules.licence,
+        version=rules.version,
+        text=words[:LARGEST_TEXT],
+        parts=(_DRAWINGS[media_type],),
+        damaged=not drawing.whole,
+        unusable=None if drawing.whole else "truncated",
+        headings=(drawing.title,) if drawing.title else (),
         why=(*rules.why, drawing.why),
     )
     return FileReading(facts=facts, problem=problem)
@@ -275,12 +304,20 @@ def _text(source: Source) -> FileReading | None:
     rules, problem = _ruled(lambda: facts_from_text(text, name=source.name), source.name)
     facts = PatternFacts(
         media_type=source.media_type if source.media_type.startswith("text/") else "text/plain",
-        content_fingerprint=text_fingerprint(text, rules.stamp), unusable="preview" if rules.preview else None,
-        why=rules.why, **_said(rules),
+        content_fingerprint=text_fingerprint(text, rules.stamp),
+        unusable="preview" if rules.preview else None,
+        why=rules.why,
+        **_said(rules),
     )
     return FileReading(facts=facts, problem=problem)
 
 
 READERS: tuple[Callable[[Source], FileReading | None], ...] = (
-    _empty, _pdf, _error_page, _picture, _stitches, _drawing, _text,
+    _empty,
+    _pdf,
+    _error_page,
+    _picture,
+    _stitches,
+    _drawing,
+    _text,
 )

@@ -90,13 +90,25 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
     if preview:
         reasons.append(preview)
     return RuleFacts(
-        is_pattern=kind.is_pattern, craft=kind.craft, title=title, designer=designer, language=language,
-        sizes=sizes_of(pages, reading.layers if reading else (), kind.craft, name), seam_allowance_mm=seam,
-        licence=licence, stamp=stamp, version=version,
+        is_pattern=kind.is_pattern,
+        craft=kind.craft,
+        title=title,
+        designer=designer,
+        language=language,
+        sizes=sizes_of(pages, reading.layers if reading else (), kind.craft, name),
+        seam_allowance_mm=seam,
+        licence=licence,
+        stamp=stamp,
+        version=version,
         parts=("instructions",) if reading is None and kind.is_pattern else (),
-        promised=promised_parts(pages, language), product_code=product_code_of(pages), headings=headings_of(pages),
-        other_titles=other_titles(pages), preview=preview, details=yarn_details(pages, kind.craft),
-        text=text[:LARGEST_TEXT], why=tuple(reasons),
+        promised=promised_parts(pages, language),
+        product_code=product_code_of(pages),
+        headings=headings_of(pages),
+        other_titles=other_titles(pages),
+        preview=preview,
+        details=yarn_details(pages, kind.craft),
+        text=text[:LARGEST_TEXT],
+        why=tuple(reasons),
     )
 
 
@@ -119,6 +131,10 @@ def _other_document(
     """A document that is no pattern: no more than finds it again."""
     title = title_of(pages, metadata, designer=None, name=name)
     return RuleFacts(
-        is_pattern=False, title=title.text if title else None, language=language, headings=headings_of(pages),
-        text=text[:LARGEST_TEXT], why=kind.why,
+        is_pattern=False,
+        title=title.text if title else None,
+        language=language,
+        headings=headings_of(pages),
+        text=text[:LARGEST_TEXT],
+        why=kind.why,
     )

@@ -25,8 +25,16 @@ _AMOUNT = (
     r"|(?P<plain>\d{1,3}(?:[.,]\d{1,3})?))"
 )
 _UNITS = {
-    "mm": 1.0, "㎜": 1.0, "ミリ": 1.0, "millim": 1.0, "cm": 10.0, "㎝": 10.0, "ｃｍ": 10.0, "センチ": 10.0,
-    "centim": 10.0, "zentim": 10.0,
+    "mm": 1.0,
+    "㎜": 1.0,
+    "ミリ": 1.0,
+    "millim": 1.0,
+    "cm": 10.0,
+    "㎝": 10.0,
+    "ｃｍ": 10.0,
+    "センチ": 10.0,
+    "centim": 10.0,
+    "zentim": 10.0,
 }
 _MEASURE_RE = re.compile(
     rf"(?<![A-Za-zÀ-ž_\d.,/⁄]){_AMOUNT}\s?-?\s?(?P<unit>mm(?![a-z])|cm(?![a-z])|㎜|㎝|ｃｍ|ミリ|センチ|millim\w*|[cz]entim\w*"
@@ -171,7 +179,8 @@ def _pieces(text: str, words: Words) -> list[tuple[int, int]]:
     both = [match.span() for match in words.of("seam.both").finditer(text)]
     for key in ("weak", "contrast", "except"):
         borders.extend(
-            (match.start(), match.end()) for match in words.of(f"licence.{key}").finditer(text)
+            (match.start(), match.end())
+            for match in words.of(f"licence.{key}").finditer(text)
             if match.group().strip(" ,、") and not any(start <= match.start() < end for start, end in both)
         )
     pieces, at = [], 0

@@ -270,8 +270,11 @@ def grouped(reading: PdfReading, uses: Sequence[str]) -> tuple[Sheet, ...]:
             groups.append((page, use, 1))
     return tuple(
         Sheet(
-            paper=paper_name(page.width_mm, page.height_mm), width_mm=round(page.width_mm, 1),
-            height_mm=round(page.height_mm, 1), pages=count, use=use,
+            paper=paper_name(page.width_mm, page.height_mm),
+            width_mm=round(page.width_mm, 1),
+            height_mm=round(page.height_mm, 1),
+            pages=count,
+            use=use,
         )
         for page, use, count in groups
     )

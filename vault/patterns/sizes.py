@@ -22,7 +22,8 @@ _MOST_LABELS = 200
 _LONGEST = 400  # characters of a line that may list sizes
 _LETTER = r"(?:x{1,5}[sl]|[2-9]\s?x[sl]|[1-9]x|xs|ll|[3-6]l|s|m|l|xl)"
 _AGE = (
-    r"(?:[ymtwpv]|\s?(?:yrs?|years?|mos?|mths?|months?|jahre?|monate?|ans?|mois|jaar|mnd|mdr?|år|mån|lat|mies|kk|歳|才|号|か月))"
+    r"(?:[ymtwpv]|\s?(?:yrs?|years?|mos?|mths?|months?|jahre?|monate?|ans?|mois|jaar|mnd|mdr?|år|mån|lat|mies|kk"
+    r"|歳|才|号|か月))"
 )
 _NUMBER = rf"(?:\d{{1,3}}(?:½|\.5)?(?:\s?cm)?{_AGE}?)"
 _ONE = rf"(?:{_LETTER}|{_NUMBER})"
@@ -321,6 +322,7 @@ def _by_name(name: str) -> tuple[str, ...]:
     stem = re.sub(r"\.\w{2,5}$", "", plain(name))[:200].replace("_", " ")
     match = re.search(
         rf"(?<![^\W\d_])(?:size|gr(?:ö|oe|o)?(?:ß|ss)?e?|taille|maat|talla|taglia|storlek|str|koko|rozmiar)[\s.-]*({_PAIR}|{_ONE})(?![\w])",
-        stem, re.IGNORECASE,
+        stem,
+        re.IGNORECASE,
     )
     return (match.group(1),) if match else ()

@@ -38,17 +38,80 @@ _SITE_RE = re.compile(
     re.IGNORECASE,
 )
 # What stands before the @ of an address that belongs to a shop and not to a person.
-_SHARED_BOXES = frozenset({
-    "info", "hello", "hallo", "hi", "hey", "mail", "email", "kontakt", "contact", "contacto", "contatto", "shop",
-    "store", "support", "help", "service", "team", "office", "kundenservice", "bonjour", "hola", "ciao", "hej",
-    "post", "admin", "webmaster", "sales", "orders", "order", "patterns", "pattern", "studio", "atelier",
-    "customerservice", "noreply", "design", "designs", "questions", "ask",
-})
+_SHARED_BOXES = frozenset(
+    {
+        "info",
+        "hello",
+        "hallo",
+        "hi",
+        "hey",
+        "mail",
+        "email",
+        "kontakt",
+        "contact",
+        "contacto",
+        "contatto",
+        "shop",
+        "store",
+        "support",
+        "help",
+        "service",
+        "team",
+        "office",
+        "kundenservice",
+        "bonjour",
+        "hola",
+        "ciao",
+        "hej",
+        "post",
+        "admin",
+        "webmaster",
+        "sales",
+        "orders",
+        "order",
+        "patterns",
+        "pattern",
+        "studio",
+        "atelier",
+        "customerservice",
+        "noreply",
+        "design",
+        "designs",
+        "questions",
+        "ask",
+    }
+)
 _NAME_WORD_RE = re.compile(r"[^\W\d_][^\W\d_'.’-]*(?:['’-][^\W\d_][^\W\d_'’-]*)*\.?$")
-_PARTICLES = frozenset({
-    "von", "van", "der", "den", "de", "du", "del", "della", "di", "da", "la", "le", "dos", "das", "zu", "zur",
-    "ter", "ten", "af", "av", "y", "e", "i", "bin", "ibn", "al",
-})
+_PARTICLES = frozenset(
+    {
+        "von",
+        "van",
+        "der",
+        "den",
+        "de",
+        "du",
+        "del",
+        "della",
+        "di",
+        "da",
+        "la",
+        "le",
+        "dos",
+        "das",
+        "zu",
+        "zur",
+        "ter",
+        "ten",
+        "af",
+        "av",
+        "y",
+        "e",
+        "i",
+        "bin",
+        "ibn",
+        "al",
+    }
+)
 _HONORIFIC_RE = re.compile(
     r"^(?:frau|herrn?|mrs?\.?|ms\.?|mme\.?|mlle|sra?\.?|sig\.?(?:ra)?|mevr\.?|dhr\.?)\s+", re.IGNORECASE
 )
@@ -135,7 +198,8 @@ def _labelled(seen: _Seen, designer: str | None) -> Stamp | None:
         if more == Stamp():
             break
         stamp = Stamp(
-            name=stamp.name or more.name, mail=stamp.mail or more.mail,
+            name=stamp.name or more.name,
+            mail=stamp.mail or more.mail,
             order_number=stamp.order_number or more.order_number,
         )
     stamp = _own(stamp, designer)

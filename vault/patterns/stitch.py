@@ -14,8 +14,18 @@ LARGEST = 24 << 20  # bytes; the largest designs of the trade have a tenth of it
 
 # ending -> reader function of pyembroidery
 READERS: dict[str, str] = {
-    "pes": "read_pes", "pec": "read_pec", "dst": "read_dst", "exp": "read_exp", "jef": "read_jef", "vp3": "read_vp3",
-    "hus": "read_hus", "vip": "read_vip", "xxx": "read_xxx", "sew": "read_sew", "shv": "read_shv", "pcs": "read_pcs",
+    "pes": "read_pes",
+    "pec": "read_pec",
+    "dst": "read_dst",
+    "exp": "read_exp",
+    "jef": "read_jef",
+    "vp3": "read_vp3",
+    "hus": "read_hus",
+    "vip": "read_vip",
+    "xxx": "read_xxx",
+    "sew": "read_sew",
+    "shv": "read_shv",
+    "pcs": "read_pcs",
 }
 _SIGNATURES: tuple[tuple[bytes, str], ...] = ((b"#PES", "pes"), (b"#PEC", "pec"), (b"LA:", "dst"), (b"%vsm%", "vp3"))
 _NAME_KEYS = ("name", "Name")

@@ -16,7 +16,14 @@ from xml.parsers import expat
 from vault.patterns.cutting import INCH, LARGEST, MAX_TEXT, DrawingSize
 
 _CSS_MM: dict[str, float] = {
-    "mm": 1.0, "cm": 10.0, "q": 0.25, "in": INCH, "pt": INCH / 72, "pc": INCH / 6, "px": INCH / 96, "": INCH / 96,
+    "mm": 1.0,
+    "cm": 10.0,
+    "q": 0.25,
+    "in": INCH,
+    "pt": INCH / 72,
+    "pc": INCH / 6,
+    "px": INCH / 96,
+    "": INCH / 96,
 }
 _LENGTH_RE = re.compile(r"\s*([+-]?\d{1,9}(?:\.\d{0,12})?(?:[eE][+-]?\d{1,3})?|\.\d{1,12})\s*([a-zA-Z]*|%)\s*")
 _TEXT_ELEMENTS = {"title", "desc", "text", "tspan", "textpath", "metadata", "description", "creator", "rights"}

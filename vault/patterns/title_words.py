@@ -159,8 +159,8 @@ def bare_title(piece: str) -> str:
     for _ in range(4):
         before = text
         match = lead.match(text)
-        if match and _WORDS_RE.search(text[match.end():]) and not _belongs(text[: match.end()], text[match.end():]):
-            text = text[match.end():]
+        if match and _WORDS_RE.search(text[match.end() :]) and not _belongs(text[: match.end()], text[match.end() :]):
+            text = text[match.end() :]
         text = _cut_tail(text, tail)
         for more in (_TAIL_FORMAT_RE, _TAIL_MORE_RE, _tail_sizes_re()):
             text = _cut_tail(text, more)
@@ -199,7 +199,7 @@ _OF_RE = re.compile(
 
 
 def _belongs(lead: str, rest: str) -> bool:
-    """"Pattern of the Moon" is a title, and "Design de ..." is none of ours to cut."""
+    """ "Pattern of the Moon" is a title, and "Design de ..." is none of ours to cut."""
     return _OF_RE.match(rest) is not None and rest[:1].islower()
 
 
@@ -223,7 +223,7 @@ def _unquoted(text: str) -> str:
 
 
 def _unspaced(text: str) -> str:
-    """"R O S A L I E" as a word."""
+    """ "R O S A L I E" as a word."""
     letters = text.split(" ")
     if len(letters) >= 4 and all(len(letter) == 1 for letter in letters):
         return "".join(letters)
@@ -319,7 +319,7 @@ def _only_trade_words(folded: str) -> bool:
 def without_label(line: str, key: str) -> str | None:
     """What stands after a label such as "Designer:" (with a colon) or None."""
     match = _label_re(key).match(line)
-    return line[match.end():].strip(_TRIM) if match else None
+    return line[match.end() :].strip(_TRIM) if match else None
 
 
 @cache

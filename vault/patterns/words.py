@@ -77,7 +77,10 @@ def _index() -> _Index:
         for group, words in table.get("signs", {}).items():
             for word in words:
                 sign = Sign(
-                    group=group, language=language, words=tuple(fold(word).split()), open_end=word.endswith("*"),
+                    group=group,
+                    language=language,
+                    words=tuple(fold(word).split()),
+                    open_end=word.endswith("*"),
                 )
                 if not sign.words:
                     continue
@@ -132,9 +135,7 @@ def entries(section: str, key: str, language: str | None = None) -> tuple[str, .
     Of all languages, or of English, `language` and its neighbours.
     """
     chosen = {"en", language, *NEIGHBOURS.get(language, ())} if language else set(LANGUAGES)
-    words = {
-        word for code, table in tables().items() if code in chosen for word in table.get(section, {}).get(key, ())
-    }
+    words = {word for code, table in tables().items() if code in chosen for word in table.get(section, {}).get(key, ())}
     return tuple(sorted(words, key=lambda word: (-len(word), word)))
 
 

@@ -244,8 +244,7 @@ class _Run:
             return {
                 sha256: self._as_plain(sha256, there[name])
                 for sha256 in wanted
-                if (name := object_name(sha256, sealed=False)) in there
-                and self._whole_or_unknown(sha256, there[name])
+                if (name := object_name(sha256, sealed=False)) in there and self._whole_or_unknown(sha256, there[name])
             }
         known = self._state.placed()
         found = _present(known, wanted, there)

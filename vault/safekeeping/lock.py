@@ -106,9 +106,7 @@ class VaultLock(FileLock):
     """The right to write into one vault; makes the vault folder if it is not there yet."""
 
     def __init__(self, folder: VaultFolder, *, purpose: str = "", wait_seconds: float = 0.0) -> None:
-        super().__init__(
-            folder.lock_path, f"the vault in {folder.root}", purpose=purpose, wait_seconds=wait_seconds
-        )
+        super().__init__(folder.lock_path, f"the vault in {folder.root}", purpose=purpose, wait_seconds=wait_seconds)
         self._folder = folder
 
     def __enter__(self) -> Self:

@@ -132,4 +132,3 @@ def _bring(store: ObjectStore, destination: Destination, key: BackupKey | None, 
         raise trouble(error, f"the vault in {store.folder.root} cannot be written", StoreError) from error
     finally:
         discard(DISK, part)
-

@@ -332,9 +332,7 @@ def _check_target(target: Path) -> None:
         )
     held = next(_held(target), None)
     if held is not None:
-        raise BackupError(
-            f"{target} is not empty ({held})", "name a new folder: --vault DIR", code="target-not-empty"
-        )
+        raise BackupError(f"{target} is not empty ({held})", "name a new folder: --vault DIR", code="target-not-empty")
 
 
 def _held(target: Path) -> Iterator[str]:

@@ -107,9 +107,7 @@ def parse_list(text: bytes, *, sealed: bool) -> tuple[StoredObject, ...]:
             raise ValueError(f"line {number} of its list names an object twice")
         seen.add(sha256)
         objects.append(
-            StoredObject(
-                sha256=sha256, stored=stored, n_bytes=int(fields[2]), stored_bytes=int(fields[3]), place=place
-            )
+            StoredObject(sha256=sha256, stored=stored, n_bytes=int(fields[2]), stored_bytes=int(fields[3]), place=place)
         )
     return tuple(objects)
 
@@ -169,9 +167,7 @@ def _unpack(handle: BinaryIO, n_bytes: int, work: Path, name: SnapshotName) -> d
     return members
 
 
-def _checked(
-    name: SnapshotName, destination: Destination, members: dict[str, DigestWriter], work: Path
-) -> Snapshot:
+def _checked(name: SnapshotName, destination: Destination, members: dict[str, DigestWriter], work: Path) -> Snapshot:
     if not {ABOUT, LIST, CATALOGUE} <= members.keys():
         raise _bad(name, destination, "a part of it is missing")
     try:
