@@ -7,6 +7,7 @@ document *is* decides whether there is a claim at all.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -30,6 +31,7 @@ from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
 
 MAX_ORDERS = 400
+_ADDRESSED_RE = re.compile(r"(.{2,30}?)\s?(?:様|さま)")
 _ORDERLIKE = frozenset([DocumentKind.ORDER, DocumentKind.INVOICE, DocumentKind.PAYMENT])
 _STOPPED = frozenset([DocumentKind.FAILED_PAYMENT])
 
@@ -98,7 +100,8 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
         verdict = replace(verdict, purchase=bool(claims), kind=marked[0].document, looks=False)
     if len(claims) > 1:
         claims = files_among_patterns(claims)
-    if not claims and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
+    offered = signs.weight("quote", "bank", "phish", "stamp") >= 2
+    if not claims and not offered and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
     return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
@@ -113,7 +116,7 @@ def _history_outcome(view: View, past: list[PastOrder], signs: Signs) -> Outcome
     for order in past if verdict.purchase else []:
         if order.cancelled or not (said or order.code or order.links or _valued(order)):
             continue  # a table of names and days is no list of orders
-        amounts = [a for a in (order.total, *(a for _, a in order.titles)) if a is not None]
+        amounts = [a for a in (order.total, *(i.amount for i in order.items)) if a is not None]
         currency, currency_words = currency_of(view, amounts)
         items = past_items(view, order)
         links = tuple(k for k in download_links(view, order) if not any(k in i.links for i in items))
@@ -149,7 +152,7 @@ def _drop_grand_total(found: list[_Order]) -> None:
 
 
 def _valued(order: PastOrder) -> bool:
-    return order.total is not None or any(amount is not None for _, amount in order.titles)
+    return order.total is not None or any(item.amount is not None for item in order.items)
 
 
 def _gather(view: View, section: orders.Section, beside: set[int], known: Sequence[ItemClaim]) -> _Order:
@@ -223,8 +226,12 @@ def _claim(
     fetched = bool(order.order_links) or any(i.claim.links for i in order.items)
     by_other = single and shop.third and verdict.kind in _ORDERLIKE and (number is None or not fetched)
     kind = DocumentKind.PAYMENT if by_other else verdict.kind
-    if not single and not view.doc.sender_address and kind in _ORDERLIKE:
+    state = ""
+    if not single and not view.doc.sender_address and kind in (*_ORDERLIKE, DocumentKind.HISTORY):
         kind = DocumentKind.HISTORY
+        state = orders.state_of(view, section)
+        if state == "cancelled":
+            kind = DocumentKind.CANCELLATION
     day, printed, day_words, day_how = orders.order_day(view, section.start, section.stop, number or invoice or receipt)
     currency, currency_words = currency_of(view, _amounts(order))
     total = order.totals.total
@@ -281,7 +288,8 @@ def _claim(
         links=tuple(order.order_links),
         payee_only=shop.third and kind is DocumentKind.PAYMENT,
         unpaid=verdict.unpaid,
-        cancelled=verdict.kind is DocumentKind.CANCELLATION,
+        cancelled=kind is DocumentKind.CANCELLATION,
+        refunded=state == "refunded",
         buyer_name=_buyer(view),
         buyer_mail=view.doc.recipient_address or None,
         sources=tuple(sources),
@@ -331,7 +339,10 @@ def _buyer(view: View) -> str | None:
         value = pair.value.strip()
         if 3 < len(value) < 60 and " " in value and not any(c.isdigit() for c in value) and "@" not in value:
             return value
-    return view.doc.recipient_name or None
+    if view.doc.recipient_name:
+        return view.doc.recipient_name
+    addressed = (_ADDRESSED_RE.fullmatch(s.text) for s in view.spots[:40] if s.text)
+    return next((m.group(1) for m in addressed if m is not None), None)
 
 
 def _amounts(order: _Order) -> list[Amount]:

@@ -26,6 +26,15 @@ MAX_ORDERS = 5000
 
 
 @dataclass(slots=True)
+class PastItem:
+    """One thing of the table, with the links of its row where it is alone in it."""
+
+    title: str
+    amount: Amount | None = None
+    links: tuple[Link, ...] = ()
+
+
+@dataclass(slots=True)
 class PastOrder:
     """One order of the table."""
 
@@ -33,7 +42,7 @@ class PastOrder:
     code: str | None = None
     day: date | None = None
     total: Amount | None = None
-    titles: list[tuple[str, Amount | None]] = field(default_factory=list)
+    items: list[PastItem] = field(default_factory=list)
     links: dict[Link, tuple[date | None, int | None]] = field(default_factory=dict)  # until when, how often
     left: int | None = None
     expires: date | None = None
@@ -84,7 +93,9 @@ def _order(view: View, line: int, header: Header) -> PastOrder | None:
     if order.code is None and order.day is None:
         return None
     order.links = dict.fromkeys(order.links, (order.expires, order.left))
-    if not order.titles and order.total is None and order.code is None:
+    if len(order.items) == 1:
+        order.items[0].links = tuple(order.links)
+    if not order.items and order.total is None and order.code is None:
         return None
     return order
 
@@ -111,7 +122,7 @@ def _take(view: View, order: PastOrder, spot: Spot, concepts: set[str]) -> None:
     elif "title" in concepts and may_be_title(text[: spot.amounts[0].start] if spot.amounts else text, view.words):
         amount = spot.amounts[0] if spot.amounts else None
         title = text[: amount.start].rstrip(" –-:(") if amount is not None else text
-        order.titles.append((title, amount))
+        order.items.append(PastItem(title, amount))
     elif whole_phrase(spot.folded, view.words.phrases("status", "cancelled")):
         order.cancelled = True
     elif whole_phrase(spot.folded, view.words.phrases("status", "refunded")):
@@ -128,7 +139,7 @@ def _united(found: list[PastOrder]) -> list[PastOrder]:
         if first is None:
             out[key] = order
             continue
-        first.titles.extend(order.titles)
+        first.items.extend(order.items)
         first.links |= order.links
         first.day = first.day or order.day
     return list(out.values())
@@ -139,12 +150,16 @@ def past_items(view: View, order: PastOrder) -> tuple[ItemClaim, ...]:
     setting = setting_of(view, len(order.links), False)
     fetch = download_links(view, order)
     out: list[ItemClaim] = []
-    merged: dict[str, Amount | None] = {}
-    for title, amount in order.titles:
-        merged.setdefault(tell(title, view.words).title, amount)
-    for title, amount in merged.items():
-        words = telling(title)
-        own = tuple(k for k in fetch if len(merged) == 1 or words & telling((k.label or "") + " " + k.url))
+    merged: dict[str, PastItem] = {}
+    for item in order.items:
+        known = merged.setdefault(tell(item.title, view.words).title, item)
+        if known is not item:
+            known.links = (*known.links, *item.links)
+    for title, item in merged.items():
+        amount = item.amount
+        words, beside = telling(title), {k.url for k in item.links}
+        own = tuple(k for k in fetch if k.url in beside)
+        own = own or tuple(k for k in fetch if len(merged) == 1 or words & telling((k.label or "") + " " + k.url))
         kind = kind_of(title, [], view.words, setting, linked=bool(own), fetched=False)
         value = amount.value if amount is not None else None
         if value is None and len(merged) == 1 and order.total is not None and not order.code:

@@ -17,8 +17,9 @@ from vault.receipts.history import PastOrder
 from vault.receipts.page_names import is_page_name
 from vault.receipts.signs import subject_number
 from vault.receipts.view import Pair, View, code_in
-from vault.receipts.words import TOTALS, whole_phrase
+from vault.receipts.words import TOTALS, trim_label, whole_phrase
 
+_STATE_CUT_RE = re.compile(r"[:：|·•(),]|\s[–—-]\s")
 _TIME_RE = re.compile(r"\d{1,2}[:.]\d\d(?:[:.]\d\d)?\s?(?:[ap]\.?m\.?|uhr|h)?(?:\s?[A-Z]{2,5}\b)?|\b[ap]\.?m\.?", re.I)
 
 
@@ -294,6 +295,19 @@ def _start(view: View, before: int, after: int) -> int:
     return first
 
 
+def state_of(view: View, section: Section) -> str:
+    """What became of one order of several: "cancelled", "refunded" or nothing, as a short line of its own says."""
+    for line in range(section.start, section.stop):
+        for spot in view.of_line(line):
+            value = spot.value if "status" in spot.concepts and spot.value else spot.text
+            for part in _STATE_CUT_RE.split(value[:160]):
+                key = trim_label(part)
+                for state in ("cancelled", "refunded"):
+                    if key in view.words.phrase_set("status", state):
+                        return state
+    return ""
+
+
 def _has_money(view: View, section: Section) -> bool:
     return any(s.amounts for n in range(section.start, section.stop) for s in view.of_line(n))
 
@@ -307,11 +321,11 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
                     continue
                 if pair.has("due_date", "expires"):
                     continue
-                day = view.day_in(pair.value[:80])
+                day = view.day_in(_without(number, pair.value[:80]))
                 if day is not None and _plausible(day, view):
                     return day, True, f"{pair.label} {pair.value}"[:120], f"label, {pair.how}"
     if number is not None and number.spot >= 0:
-        day = view.day_in(view.spots[number.spot].text)
+        day = view.day_in(_without(number, view.spots[number.spot].text))
         if day is not None and _plausible(day, view):
             return day, True, view.spots[number.spot].text[:120], "beside the order number"
     for spot in view.spots[: view.first_spot[stop] if stop < len(view.first_spot) else len(view.spots)]:
@@ -334,7 +348,21 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
         return day, True, f"{pair.label} {pair.value}"[:120], "printed once for all orders"
     if view.dated is not None:
         return view.dated, False, "", "date of the document"
+    other = {view.spots[p.at].line for p in view.find("due_date", "expires", "delivery_date")}
+    named = {
+        day: s.text
+        for s in view.spots[:400]
+        if s.line not in other and 5 < len(s.text) < 200 and (day := view.day_in(s.text)) and _plausible(day, view)
+    }
+    if len(named) == 1:
+        day, words = next(iter(named.items()))
+        return day, True, words[:120], "the only day of the document"
     return None, False, "", ""
+
+
+def _without(number: Numbered | None, text: str) -> str:
+    """A text without the order's number, which may look like a day ("2025/02/14")."""
+    return text.replace(number.code, " ") if number is not None else text
 
 
 def _first_item(view: View) -> int:

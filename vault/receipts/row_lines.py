@@ -6,6 +6,7 @@ import re
 
 from vault.language.folding import fold
 from vault.receipts.headings import label_around
+from vault.receipts.page_names import is_page_name
 from vault.receipts.row import Row
 from vault.receipts.row_details import before_amount, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
@@ -15,6 +16,7 @@ from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label, wh
 
 _AFTER_OK_RE = re.compile(r"\A[\s.,;*)\]]*(?:\([^()]{0,40}\))?[\s.]*\Z")
 _DASH_RE = re.compile(r"\s*[-–—|:·]\s+(?=\S)")
+_LIST_CUT_RE = re.compile(r"[,;]\s+(?=[^\W\d_])")
 _COUNTED_RE = re.compile(r"\(?\d{1,3}\s?[x×]\)?\s+\S", re.I)
 
 
@@ -56,6 +58,8 @@ class LineRows(RowState):
         elif self._belongs(line, spot):
             detail(self.view, self.rows[-1], spot, ())
         elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
+            return
+        elif ("," in spot.text or spot.text.endswith(")")) and self._counted_list(line, spot):
             return
         else:
             self.above.append((line, spot))
@@ -247,6 +251,17 @@ class LineRows(RowState):
             self.keep(row)
         return bool(row.title)
 
+    def _counted_list(self, line: int, spot: Spot) -> bool:
+        """ "Cloche hat (1 pc), Ribbon (3 pcs)": things in one line, each with its count."""
+        told = [tell(part, self.words) for part in _LIST_CUT_RE.split(spot.text)]
+        if any(t.quantity is None or not may_be_title(t.title, self.words) for t in told):
+            return False
+        for one in told:
+            row = Row(title=one.title, line=line, spot=self.index(spot), group=f"list {line}", last_line=line)
+            row.quantity, row.code, row.options = one.quantity, one.code, list(one.options)
+            self.keep(row)
+        return True
+
     def _fresh(self) -> bool:
         """Whether a title came after the last row."""
         return bool(self.above) and (not self.rows or self.above[-1][0] > self.rows[-1].last_line)
@@ -264,7 +279,7 @@ class LineRows(RowState):
         tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
         count = re.match(r"\s*(\d{1,3})\b", rest)
         fine = all(
-            not t or t.isdigit() or t in known or t in ("x", "×", "@", "à", "á", "je", "per", "st") for t in tokens
+            len(t) < 2 or t.isdigit() or t in known or t in ("je", "per", "st") for t in tokens  # one letter: a tax class
         )
         if fine and count:
             self.count = self.count or int(count.group(1)) or None
@@ -327,6 +342,7 @@ class LineRows(RowState):
             if line - n <= 12
             and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
             and not is_action(s, self.view)
+            and not (s.heading and is_page_name(s.text, self.view))
             and not self._only_day(s)
             and not (s.label and "title" not in s.concepts)
         ]

@@ -27,6 +27,7 @@ _SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]
 _CUT_RE = re.compile(
     r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
 )
+_BUYER_RE = re.compile(r"(?:様|さま|御中)\Z")
 _PROFILES = frozenset(
     ["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"]
 )
@@ -71,7 +72,7 @@ class _Poll:
         """Count a name; of several spellings that with the heaviest `shown` is the one to show."""
         printed, name = name, clean_name(name, self.generic)
         key = name_key(name)
-        if not key or len(name) > 60 or len(name) < 2 or key == self.buyer or key.isdigit():
+        if not key or len(name) > 60 or len(name) < 2 or key == self.buyer or key.isdigit() or _BUYER_RE.search(name):
             return
         if trim_label(name) in self.generic or self.view.words.label(name):
             return
@@ -262,11 +263,17 @@ def _in_menu(view: View, pair: Pair) -> bool:
 
 
 def _headings(view: View) -> list[str]:
+    """The first lines, the headings, and a line that thanks for an order."""
     out: list[str] = []
-    for spot in view.spots[:60]:
-        if spot.text and len(spot.text) < 160 and (spot.heading or len(out) < 4):
+    thanks: list[str] = []
+    for spot in view.spots[:200]:
+        if not spot.text or len(spot.text) >= 160:
+            continue
+        if spot.heading or len(out) < 4:
             out.append(spot.text)
-    return out[:8]
+        elif not spot.amounts and any(p in spot.folded for p in view.words.phrases("signs", "order")):
+            thanks.append(spot.text)
+    return out[:8] + thanks[:2]
 
 
 def _host(address: str) -> str:
@@ -330,12 +337,34 @@ def _texts(view: View, poll: _Poll) -> None:
                 )
                 poll.add(name, 1.5 - 0.5 * number + 3.0 * own, "signature", shown=1.5)
     if not view.doc.sender_name:
+        _above_addresses(view, poll)
         lines = [s for s in view.spots[:8] if s.text and not s.whole and not s.amounts and len(s.text) < 120]
         lines = [s for s in lines if sum(c.isalpha() for c in s.text) > 2 and not view.dates_in(s.text)]
         first = next((s for s in lines if s.heading), lines[0] if lines else None)
         parts = re.split(r"\s[·•|–—-]\s", first.text) if first is not None else []
         if first is not None and (len(parts) > 1 or len(first.text) < 50):
             poll.add(parts[0], 1.5 if first.heading or first.bold else 0.8, "first line")
+
+
+_STREET_RE = re.compile(
+    r"〒\s?\d{3}|[都道府県].{1,12}[市区町村]|(?<![\d-])(?:[A-Z]{1,2}-)?\d{4,5}\s[A-ZÄÖÜÅÆØ]\w{2,}|(?<!\d)\d{2}-\d{3}\s[A-ZŁŚŻ]"
+    r"|(?<!\d)\d{3}\s\d{2}\s[A-ZÅÄÖ]|\b[A-Z]{1,2}\d{1,2}[A-Z]?\s\d[A-Z]{2}\b"
+)
+
+
+def _above_addresses(view: View, poll: _Poll) -> None:
+    """The line above a postal address that is not the buyer's (PDFs and pasted texts)."""
+    buyers = {fold(p.value) for p in view.find("buyer")}
+    for index, spot in enumerate(view.spots[:300]):
+        if not 8 < len(spot.text) < 90 or not _STREET_RE.search(spot.text):
+            continue
+        above = view.spots[max(0, index - 4) : index]
+        near = next((s for s in reversed(above) if s.cell == spot.cell and s.text), None)
+        if near is None or near.label or near.amounts or any(c.isdigit() for c in near.text) or len(near.text) > 50:
+            continue
+        if near.folded in buyers or any({"buyer", "address"} & set(s.concepts) for s in above):
+            continue
+        poll.add(near.text, 0.7, "above an address")
 
 
 def _of_shop(name: str, view: View) -> str:

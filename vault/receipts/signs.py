@@ -139,15 +139,16 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     against = _against(signs, facts, view)
     if against is not None:
         return against
+    past = facts.orders > 1 and not view.doc.sender_address  # an account page says it by listing the orders
     told_back = facts.order_number or facts.prose
     policy = firm >= 2 and facts.total and w("refund") < SUBJECT and not facts.paid_back  # "we refund within 14 days"
-    if not policy and (
+    if not (policy or past) and (
         w("refund") >= 2 or (w("refund") >= 1 and told_back and not facts.total and not facts.downloads)
     ):
         return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
-    if w("cancelled") >= 2 and w("cancelled") >= firm:
+    if w("cancelled") >= 2 and w("cancelled") >= firm and not past:
         return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
-    if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total:
+    if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total and not past:
         contents = facts.order_number and (facts.listed + facts.rows) > 0 and not facts.payee
         return Verdict(kind=DocumentKind.SHIPPING, purchase=contents, reason="" if contents else "a parcel on its way")
     kind = DocumentKind.ORDER
@@ -158,7 +159,6 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     elif w("download") > w("order", "purchase", "receipt") and not facts.total and not facts.prose:
         kind = DocumentKind.DOWNLOAD
     complete = facts.order_number and facts.total and (facts.payment_method or (facts.rows and facts.sums_agree))
-    past = facts.orders > 1 and not view.doc.sender_address  # an account page says it by listing the orders
     if past and bought < 1:
         return Verdict(kind=DocumentKind.HISTORY, purchase=True)
     if bought < 1 and not complete and not marked:

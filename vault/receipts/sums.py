@@ -131,11 +131,11 @@ def settle(rows: Sequence[Row], sums: Sequence[Sum]) -> tuple[list[Row], dict[in
     chosen, values, totals.fits = best
     lines = sum(values.values(), Decimal(0)) if values else None
     totals.total = _total(sums, lines, totals)
-    if lines is not None and totals.shipping and _without_shipping(lines, totals):
-        totals.shipping = None  # what does not go into the total is an offer, or a sum carried over the page
     totals.due = next((s for s in reversed(sums) if s.concepts[0] == "amount_due"), None)
     if totals.total is None and totals.due is not None:
         totals.total = totals.due
+    if lines is not None and totals.shipping and _without_shipping(lines, totals):
+        totals.shipping = None  # what does not go into the total is an offer, or a sum carried over the page
     return chosen, values, totals
 
 
