@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (seeds are as they are)
 """Coverage-guided fuzzing of the mail and page readers.
 
     pip install atheris

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (documents are printed as they are)
 """What is evidence of a purchase and what is not; what looks like one but cannot be read."""
 
 from __future__ import annotations

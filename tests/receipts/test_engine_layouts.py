@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (documents are printed as they are)
 """One order, printed in many ways: whatever the layout, the same order is read."""
 
 from __future__ import annotations

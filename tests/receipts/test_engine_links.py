@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (documents are printed as they are)
 """Links that fetch files and links that do not; whose they are, until when, how often."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (documents are printed as they are)
 """HTML, plain text and PDF runs in the small form: what shows, in which order, in which cells."""
 
 from __future__ import annotations

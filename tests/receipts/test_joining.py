@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (a scenario is one line)
 """One order, one purchase: what is brought together, what stays apart, and that the order of arrival does not matter."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """The cheap filter: what must never be passed over, what may be, and that it stays cheap."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (the forms of mail programs are long lines)
 """Mails as they are found: charsets, encodings, forwards, attachments, and whatever bytes there are."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (examples as the RFCs print them)
 """The worked examples of the mail standards: RFC 5322 Appendix A, RFC 2047 §8, RFC 2231, RFC 2045/2046."""
 
 from __future__ import annotations

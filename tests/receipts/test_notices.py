@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (each notice is a line)
 """What shops say about themselves, in twelve languages: closing, closed, renamed, sold, moved; and what is none of these.
 
 The texts are invented in the manner of such mails (common practice, no published source).

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (each notice is a line)
 """Notices of shops in words of every kind: tense, word order and synonyms; and what only sounds like one.
 
 The texts of the first list are also put into raw mails, which the cheap look before reading must let pass.  The texts are invented

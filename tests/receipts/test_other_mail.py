@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Outlook files, MHTML and webarchives come out as the same mails and pages that were put in."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """schema.org markup: the published examples in three syntaxes, the mail markup example, and what real pages do to it."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (tables)
 """Exports of orders: delimiters, encodings, numbers and days by the whole column, and the tables that are none."""
 
 from __future__ import annotations

@@ -46,7 +46,13 @@ _GROUPED_RE = re.compile(r"\d{1,3}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:[.,]\d+)?\Z
 _DASHES_RE = re.compile(r"[.,]\s?[-–—]{1,2}\Z")
 _SIGN_FORMS = sorted(SIGNS, key=len, reverse=True)
 _FOLDED_SIGNS = {form.casefold(): codes for form, codes in SIGNS.items()}
-_AFTER_RE = re.compile(r"\s?(" + "|".join(re.escape(f) for f in _SIGN_FORMS) + r")(?![^\W\d_])", re.I)
+_CJK = "\u2e80"  # scripts without blanks begin here: "1,400円を" ends the amount before を
+_AFTER_RE = re.compile(
+    r"\s?("
+    + "|".join(re.escape(f) + (r"(?![^\W\d_])" if f[-1].isalpha() and f[-1] < _CJK else "") for f in _SIGN_FORMS)
+    + ")",
+    re.I,
+)
 _BEFORE_RE = re.compile(
     # a form that begins with a letter must not continue a word ("Total EUR", not "neur"); "Subtotal£23" is fine
     "("

@@ -15,7 +15,7 @@ from itertools import pairwise
 from vault.language.dates import settle
 from vault.receipts.history import PastOrder
 from vault.receipts.page_names import is_page_name
-from vault.receipts.signs import subject_number
+from vault.receipts.signs import ELISION_RE, subject_number
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import TOTALS, trim_label, whole_phrase
 
@@ -128,7 +128,7 @@ def _in_text(view: View) -> Iterator[Numbered]:
             or not any(c.isdigit() or c.isupper() for c in spot.text)
         ):
             continue
-        tokens = spot.text.split(" ")
+        tokens = ELISION_RE.sub(r"\1 ", spot.text).split(" ")
         for number in range(1, len(tokens)):
             rest = " ".join(tokens[number : number + 5])
             for concepts, label, value in view.words.leading(rest.lstrip("[(「【")):

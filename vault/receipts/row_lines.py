@@ -57,9 +57,9 @@ class LineRows(RowState):
             return
         elif self._belongs(line, spot):
             detail(self.view, self.rows[-1], spot, ())
-        elif _COUNTED_RE.match(spot.text) and self._counted_line(line, spot):
-            return
-        elif ("," in spot.text or spot.text.endswith(")")) and self._counted_list(line, spot):
+        elif (_COUNTED_RE.match(spot.text) and self._counted_line(line, spot)) or (
+            ("," in spot.text or spot.text.endswith(")")) and self._counted_list(line, spot)
+        ):
             return
         else:
             self.above.append((line, spot))
@@ -278,8 +278,8 @@ class LineRows(RowState):
         known = self.words.phrase_set("goods", "pieces") | self.words.phrase_set("goods", "each")
         tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
         count = re.match(r"\s*(\d{1,3})\b", rest)
-        fine = all(
-            len(t) < 2 or t.isdigit() or t in known or t in ("je", "per", "st") for t in tokens  # one letter: a tax class
+        fine = all(  # one letter: a tax class
+            len(t) < 2 or t.isdigit() or t in known or t in ("je", "per", "st") for t in tokens
         )
         if fine and count:
             self.count = self.count or int(count.group(1)) or None

@@ -8,6 +8,7 @@ needs a sign that something was bought *and* what was bought, paid or can be fet
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from vault.language.folding import fold
@@ -15,6 +16,7 @@ from vault.model.evidence import DocumentKind
 from vault.receipts.view import View, code_in
 from vault.receipts.words import whole_phrase
 
+ELISION_RE = re.compile(r"(?<!\w)((?:dell|all|nell|sull|dall|l|d)['’])(?=\w)", re.I)  # "dell'ordine 12"
 _TOP_LINES = 7
 SUBJECT, TOP, BODY = 3.0, 2.0, 1.0
 # Names that only count against a purchase.
@@ -71,7 +73,7 @@ def subject_number(view: View) -> str | None:
     subject = view.doc.subject
     if not subject:
         return None
-    tokens = subject.split(" ")
+    tokens = ELISION_RE.sub(r"\1 ", subject).split(" ")
     for number, token in enumerate(tokens):
         rest = " ".join(tokens[number:])
         for concepts, _, value in view.words.leading(rest.lstrip("[(「【")):
@@ -146,7 +148,8 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
         w("refund") >= 2 or (w("refund") >= 1 and told_back and not facts.total and not facts.downloads)
     ):
         return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
-    if w("cancelled") >= 2 and w("cancelled") >= firm and not past:
+    bare = not (facts.total or facts.rows or facts.downloads)
+    if w("cancelled") >= 2 and (bare or w("cancelled") >= firm) and not past:
         return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
     if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total and not past:
         contents = facts.order_number and (facts.listed + facts.rows) > 0 and not facts.payee
