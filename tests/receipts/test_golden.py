@@ -10,7 +10,7 @@ import pytest
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "receipts"
 # Endings that mark a document without a purchase, in the languages of the fixtures.
-_NO = ("-no", "-nein", "-non", "-nie", "-iie")
+_NO = ("-no", "-nein", "-non", "-nie", "-iie", "-nee")
 
 
 def _tool() -> ModuleType:

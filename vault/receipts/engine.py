@@ -315,7 +315,14 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
     for title in titles:
         if not any(fold(i.title) == fold(title) for i in items):
             items.append(named_item(view, title))
-    items = [replace(i, refunded=not named or fold(i.title) in named) for i in items]
+    items = [
+        replace(
+            i,
+            refunded=not named or fold(i.title) in named,
+            amount=abs(i.amount) if i.amount is not None else None,
+        )
+        for i in items
+    ]
     partial = whole is False
     refunded: bool | None = True
     if partial or (claim.total is not None and paid_back is not None and paid_back < claim.total):

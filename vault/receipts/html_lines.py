@@ -24,6 +24,7 @@ class Look(NamedTuple):
     size: float = 14
     ink: str | None = None
     ground: str | None = None
+    pre: bool = False  # line breaks are as they stand
     styled: bool = False  # some ancestor has a class or a ground that may not be known here
     depth: int = 0
 

@@ -15,6 +15,7 @@ from typing import Any
 from vault.language.folding import squeeze
 from vault.receipts.html_lines import Builder, Look, Page, Part, compose
 from vault.receipts.lines import MAX_PIECE, Document, Line
+from vault.receipts.plain import text_lines
 from vault.receipts.styles import Sheet, colour, columns, hides, points, side_by_side
 
 MAX_DEPTH = 110
@@ -27,6 +28,7 @@ _SKIPPED = frozenset(_SKIPPED_TAGS.split())
 _INLINE_TAGS = """a abbr b bdi bdo big cite code data del dfn em font i ins kbd label mark q s samp small span strike
 strong sub sup time tt u var wbr img button nobr"""
 _INLINE = frozenset(_INLINE_TAGS.split())
+_NO_PLAIN = "a[href],img,br,table,div,p,style,script,ul,ol,dl"  # a preformatted text without these is plain text
 _HEADINGS = {f"h{n}": n for n in range(1, 7)}
 _BOLD = frozenset(["b", "strong", "th"])
 _STRUCK = frozenset(["s", "del", "strike"])
@@ -78,7 +80,7 @@ def _children(node: Any) -> Iterator[Any]:
 
 
 def _inherit(tag: str, attributes: dict[str, str | None], look: dict[str, str], old: Look) -> Look:
-    if not attributes and tag not in _HEADINGS and tag not in _BOLD and tag not in _STRUCK:
+    if not attributes and tag != "pre" and tag not in _HEADINGS and tag not in _BOLD and tag not in _STRUCK:
         return old._replace(depth=old.depth + 1)
     bold, size, ink, ground = old.bold or tag in _BOLD, old.size, old.ink, old.ground
     weight = look.get("font-weight")
@@ -99,7 +101,8 @@ def _inherit(tag: str, attributes: dict[str, str | None], look: dict[str, str], 
         ground = colour(backdrop)
         styled = styled or ground is None
     heading = _HEADINGS.get(tag) or (3 if size >= 20 and size > old.size else old.heading if size == old.size else 0)
-    return Look(bold, struck, heading, size, ink, ground, styled, old.depth + 1)
+    pre = tag == "pre" or look.get("white-space", "pre" if old.pre else "").startswith("pre")
+    return Look(bold, struck, heading, size, ink, ground, pre, styled, old.depth + 1)
 
 
 def _unseen(look: Look) -> bool:
@@ -131,6 +134,8 @@ def _walk(node: Any, inherited: Look, out: Builder) -> None:
             if text and not (run and not text.strip()):
                 if _unseen(inherited):
                     page.hidden += len(text.strip())
+                elif inherited.pre and "\n" in text:
+                    _printed(text, inherited, out)
                 else:
                     out.add(text, inherited, apart=fresh)
                     fresh = False
@@ -178,6 +183,12 @@ def _element(
     if tag in _INLINE and look.get("display") not in ("block", "flex", "grid", "table"):
         _walk(node, new, out)
         return
+    if new.pre and not new.struck and not _unseen(new) and node.css_first(_NO_PLAIN) is None:
+        out.part()
+        for line in text_lines(node.text(deep=True) or "", out.page.blocks):
+            out.put(line)
+        out.part()
+        return
     if tag == "table":
         out.part()
         _table(node, new, out)
@@ -200,6 +211,14 @@ def _element(
     _walk(node, new, out)
     out.part()
     out.listed = False
+
+
+def _printed(text: str, look: Look, out: Builder) -> None:
+    """Text whose line breaks count."""
+    for number, line in enumerate(text[:MAX_HTML].split("\n")):
+        if number:
+            out.flush()
+        out.add(line, look)
 
 
 def _picture(attributes: dict[str, str | None], out: Builder) -> None:

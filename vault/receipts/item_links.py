@@ -6,6 +6,7 @@ called like.  What stands behind the totals, or names nothing among several item
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 
@@ -20,6 +21,7 @@ from vault.receipts.view import Spot, View
 from vault.receipts.words import trim_label
 
 _ENDS = frozenset({"total", "subtotal", "tax", "shipping", "amount_due"})
+_SENTENCE_RE = re.compile(r"\w{3}[.!?:]\s+(?=\w)")
 _REACH = 7  # lines above a link in which its title may stand
 
 
@@ -114,6 +116,14 @@ def _title_near(view: View, index: int, link: Link) -> str | None:
     spot = view.spots[index]
     if may_be_title(link.text, words) and not _acts(link.text, view):
         return tell(link.text, words).title
+    beside = spot.text
+    for other_link in spot.links:
+        beside = beside.replace(other_link.text, " ") if other_link.text else beside
+    beside = " ".join(beside.split()).strip(" –—-:·|•()")
+    alone = len(spot.links) == 1 and not spot.amounts and not spot.label
+    named = sum(c.isalpha() for c in beside) > 3 and len(beside) < 90 and beside.count(" ") < 12
+    if alone and named and may_be_title(beside, words) and not _acts(beside, view):
+        return tell(beside, words).title
     if spot.amounts and may_be_title(spot.text[: spot.amounts[0].start], words):
         return tell(spot.text[: spot.amounts[0].start], words).title
     for other in view.of_line(spot.line):
@@ -150,6 +160,8 @@ def _names(spot: Spot, view: View) -> bool:
     if spot.amounts:
         text = text[: spot.amounts[0].start]
     text = text.strip()
+    if _SENTENCE_RE.search(text):
+        return False
     return not text.endswith((":", ".", "!", "?", "：", "。", ",")) and may_be_title(text, view.words)
 
 

@@ -93,7 +93,7 @@ def _numbers(view: View, concept: str) -> list[Numbered]:
         if concept not in pair.concepts or (pair.how == "column" and _in_item_table(view, pair)):
             continue
         code = code_in(pair.value)
-        if code is None:
+        if code is None or (concept == "payment_number" and len(code) < 4):
             continue
         words = len(pair.label.split(" "))
         own = pair.concepts[0] == concept

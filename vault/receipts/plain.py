@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from vault.language.currencies import CODES
 from vault.language.folding import squeeze
 from vault.receipts.lines import MAX_LINES, MAX_PIECE, Cell, Counter, Document, Line, Link, Piece, take_links
 
@@ -20,13 +21,21 @@ _BULLET_RE = re.compile(r"\s{0,40}(?:[*•◦▪‣·●○■□➤►–—-]|
 _NUMBERED_RE = re.compile(r"\s{0,40}\(?\d{1,2}[.)]\s")
 # 2 blanks after a full stop are the typist's; anything wider is a column
 _GAP_RE = re.compile(r"\s*\t\s*|(?<![.!?:;,\s])\s{2}(?=\S)|\s{3,}|\s*(?:[.…_·]\s?){4,}\s*|\s+[|│┃]\s*|\A[|│┃]\s*")
+# a currency that stands in a column of its own belongs to its amount: "CHF    9.50"
+_SIGNS = "|".join(sorted(CODES))
+_APART_RE = re.compile(rf"(?<=\s)({_SIGNS}|[€£$]|kr|zł|Fr\.)(\s{{1,30}})\s(?=[-−]?\d{{1,6}}[.,]\d\d(?!\d))")
 _QUOTE_RE = re.compile(r"(?:\s?[>|]\s?){1,12}(?=\s|\S)")
 _SPAM = 400_000
 
 
 def read_plain(text: str, **envelope: Any) -> Document:
     """The document that plain `text` shows; `envelope` fills the other fields of `Document`."""
-    blocks = Counter()
+    fields: dict[str, Any] = {"lines": tuple(text_lines(text, Counter()))}
+    return Document(**{**fields, **envelope})
+
+
+def text_lines(text: str, blocks: Counter) -> list[Line]:
+    """The lines of a text whose line breaks and blanks are as they are printed."""
     lines: list[Line] = []
     block = blocks.next()
     text = text[:MAX_TEXT].replace("\r\n", "\n").replace("\r", "\n")
@@ -46,11 +55,11 @@ def read_plain(text: str, **envelope: Any) -> Document:
         line = _line(raw, block)
         if line is not None:
             lines.append(line)
-    fields: dict[str, Any] = {"lines": tuple(_labelled(lines))}
-    return Document(**{**fields, **envelope})
+    return _labelled(lines)
 
 
 def _line(raw: str, block: int) -> Line | None:
+    raw = _APART_RE.sub(r"\2\1 ", raw)
     indent = len(raw) - len(raw.lstrip())
     bullet = _BULLET_RE.match(raw)
     listed = bullet is not None and not re.match(r"\s*[-–—]\s?[\d€£$]", raw)

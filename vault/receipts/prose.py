@@ -19,6 +19,7 @@ from vault.receipts.words import Template
 
 _MASK = 0xE000
 _END_RE = re.compile(r"[.!。！]\s|[.!。！:：]?\Z|\n")
+_LIST_RE = re.compile(r"[:：]\s|[.!?]\s(?=[A-ZÀ-Þ])")
 _SENTENCE_RE = re.compile(r"[!?]\s|\w{3}\.\s+(?=[A-ZÀ-Þ])")
 _AMOUNT_TAIL_RE = re.compile(r"\s*[(（]?[\ue000-\uefff][)）]?\s*\Z")
 _QUOTED_RE = re.compile(r"[\"“„«「『](.{2,160}?)[\"”“»」』]")
@@ -190,6 +191,10 @@ def bought(view: View, start: int, stop: int) -> list[Told]:
     seen: set[str] = set()
     for paragraph in paragraphs(view, start, stop):
         told = list(matches(paragraph, view.words.templates("prose", "bought"), view)) if paragraph.amounts else []
+        if len(paragraph.amounts) > 2 and (added := _added_up(paragraph, view)):
+            out = [t for t in out if t.paragraph is not paragraph] + added
+            seen.update((t.title or "").casefold() for t in added)
+            continue
         if not told:
             told = list(matches(paragraph, view.words.templates("prose", "bought_only"), view))
         for one in told:
@@ -206,6 +211,29 @@ def bought(view: View, start: int, stop: int) -> list[Told]:
             seen.add(key)
             out.append(Told(title, one.amount, one.paragraph, one.words))
             break
+    return out
+
+
+def _added_up(paragraph: Paragraph, view: View) -> list[Told]:
+    """Things told one after the other with their prices, where their sum is told too ("A for 5, B for 7 ... 12")."""
+    values = [a.value for a in paragraph.amounts]
+    count = next((n for n in range(2, len(values)) if sum(values[:n]) == values[n]), None)
+    if count is None or any(v <= 0 for v in values):
+        return []
+    joints = view.words.phrase_set("prose", "joint")
+    out: list[Told] = []
+    at = 0
+    for amount in paragraph.amounts[:count]:
+        words = _LIST_RE.split(paragraph.text[at : amount.start])[-1].strip(" ,;(–-•").split(" ")
+        at = amount.end
+        while words and fold(words[0]) in joints:
+            words.pop(0)
+        while words and fold(words[-1]) in joints:
+            words.pop()
+        title = tell(" ".join(words).strip(" ,;–-").removesuffix("(").strip(), view.words).title
+        if not may_be_title(title, view.words) or len(title) > 120:
+            return []
+        out.append(Told(title, amount, paragraph, paragraph.text[:200]))
     return out
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from vault.language.amounts import find_amounts
 from vault.receipts.headings import Header, label_around
 from vault.receipts.row import Row
-from vault.receipts.row_details import detail, name_row
+from vault.receipts.row_details import count_price, detail, name_row
 from vault.receipts.row_state import RowState
 from vault.receipts.titles import acts, counted, is_action, is_file_name, may_be_title, tell
 from vault.receipts.view import Spot
@@ -154,6 +154,8 @@ class CellRows(RowState):
                 continue
             first = next((s for s in spots if s.text), None)
             if first is None or first.amount_only or first.quantity_only or first.whole:
+                continue
+            if count_price(self.view, first)[0]:
                 continue
             if first.label and "title" not in first.concepts:
                 continue

@@ -114,6 +114,20 @@ def _unit(view: View, before: str) -> re.Match[str] | None:
     return match if match.group(2).casefold() in view.words.phrase_set("goods", "pieces") else None
 
 
+def count_price(view: View, spot: Spot) -> tuple[bool, int | None]:
+    """Whether a line is a count and prices without a name ("1 × £5.00", "2 à 4,50 € 9,00 €"), and the count."""
+    rest = spot.text
+    for amount in reversed(spot.amounts):
+        rest = rest[: amount.start] + " " + rest[amount.end :]
+    known = view.words.phrase_set("goods", "pieces") | view.words.phrase_set("goods", "each")
+    tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
+    # one letter may be a tax class
+    if not spot.amounts or not all(len(t) < 2 or t.isdigit() or t in known or t in ("je", "per", "st") for t in tokens):
+        return False, None
+    count = re.match(r"\s*(\d{1,3})\b", rest)
+    return True, int(count.group(1)) or None if count else None
+
+
 def optional(view: View, text: str) -> bool:
     """Whether an unlabelled line in the cell of the title is a chosen option: short, no sentence, no free word."""
     key = trim_label(text)

@@ -8,7 +8,7 @@ from vault.language.folding import fold
 from vault.receipts.headings import label_around
 from vault.receipts.page_names import is_page_name
 from vault.receipts.row import Row
-from vault.receipts.row_details import before_amount, detail, name_row, optional, price
+from vault.receipts.row_details import before_amount, count_price, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
 from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
 from vault.receipts.view import Spot, lead
@@ -140,7 +140,10 @@ class LineRows(RowState):
         if spot.label and set(spot.concepts) & TOTALS:
             self.clear()
             return
-        if only is not None or self._count_price(spot):
+        figures, count = count_price(self.view, spot)
+        if figures and count:
+            self.count = self.count or count
+        if only is not None or figures:
             if self._label_above() & TOTALS:
                 self.clear()
             elif self.above:
@@ -269,21 +272,6 @@ class LineRows(RowState):
     def _label_above(self) -> set[str]:
         last = self.view.spots[self.index(self.above[-1][1])] if self.above else None
         return set(last.concepts) if last is not None and last.whole else set()
-
-    def _count_price(self, spot: Spot) -> bool:
-        """ "1 × £5.00", "2 à 4,50 € 9,00 €": a count and prices without a name."""
-        rest = spot.text
-        for amount in reversed(spot.amounts):
-            rest = rest[: amount.start] + " " + rest[amount.end :]
-        known = self.words.phrase_set("goods", "pieces") | self.words.phrase_set("goods", "each")
-        tokens = (trim_label(t.strip("()")) for t in rest.replace("×", " × ").split(" "))
-        count = re.match(r"\s*(\d{1,3})\b", rest)
-        fine = all(  # one letter: a tax class
-            len(t) < 2 or t.isdigit() or t in known or t in ("je", "per", "st") for t in tokens
-        )
-        if fine and count:
-            self.count = self.count or int(count.group(1)) or None
-        return fine
 
     def _tail_ok(self, after: str) -> bool:
         found = lead(after.strip(" -–,;("), self.words)

@@ -19,7 +19,7 @@ _SIZE_RE = re.compile(r"(-?[\d.]{1,8})\s*(px|pt|em|rem|%|)", re.I)
 _RGB_RE = re.compile(r"rgba?\(\s*(\d{1,3})[,\s]+(\d{1,3})[,\s]+(\d{1,3})", re.I)
 _READ = """display visibility float font-weight text-decoration text-decoration-line font-size color background
 background-color opacity max-height height overflow position left top text-indent clip width flex-direction
-grid-template-columns mso-hide line-height"""
+grid-template-columns mso-hide line-height white-space"""
 _USED = frozenset(_READ.split())
 _COLOURS = {"white": "ffffff", "black": "000000"}
 _COUNT_RE = re.compile(r"repeat\(\s*(\d{1,2})")

@@ -306,7 +306,8 @@ def code_in(value: str) -> str | None:
         if found is not None and (found.marked or found.decimals == 2):
             return None
         return code
-    return code if len(code) >= 6 and code.isupper() and code.isascii() else None
+    long = len(code) >= 6 or (len(code) >= 4 and "-" in code)
+    return code if long and code.isupper() and code.isascii() else None
 
 
 def _pairs(view: View) -> Iterator[Pair]:
