@@ -97,13 +97,22 @@ def _member(name: str, n_bytes: int) -> tarfile.TarInfo:
 
 
 class _Out(io.RawIOBase):
+    """Hands on what is packed.  After a failure it takes the rest silently: the error is on its way already, and
+    Python 3.13 would raise it once more when it clears away the half-packed file."""
+
     def __init__(self, write: Callable[[bytes], object]) -> None:
         self._write = write
+        self._failed = False
 
     def writable(self) -> bool:
         return True
 
     def write(self, data: object, /) -> int:
         piece = bytes(data)  # type: ignore[call-overload]
-        self._write(piece)
+        if not self._failed:
+            try:
+                self._write(piece)
+            except BaseException:
+                self._failed = True
+                raise
         return len(piece)
