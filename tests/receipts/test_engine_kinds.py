@@ -9,6 +9,7 @@ import pytest
 
 from tests.receipts.engine_kinds import CANCELLED, FILES, NOTHING, ORDERS, REFUND, TITLES
 from tests.receipts.engine_mails import claim, reading
+from tests.receipts.engine_silence import SILENT
 from vault.language import LANGUAGES
 from vault.model.evidence import DocumentKind
 
@@ -62,3 +63,11 @@ def test_an_order_in_any_language(language: str) -> None:
     assert one.total == Decimal("21.5") * factor
     assert (one.order_number, one.purchased_on, one.date_printed) == ("5-881", date(2024, 6, 2), True)
     assert (one.seller, one.document) == ("Cap & Bells", DocumentKind.ORDER)
+
+
+@pytest.mark.parametrize("name", SILENT)
+def test_ordinary_mail_is_no_purchase(name: str) -> None:
+    sender, subject, body = SILENT[name]
+    found = reading(body, subject=subject, sender=sender)
+    assert found.claims == ()
+    assert found.problems == ()

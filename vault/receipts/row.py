@@ -13,6 +13,7 @@ from vault.language.amounts import Amount
 from vault.receipts.lines import Link
 from vault.receipts.view import Spot
 
+MAX_TITLE = 220  # characters
 UNLIMITED = -1  # downloads left where the row says there is no limit
 
 

@@ -7,7 +7,7 @@ import re
 from vault.language.folding import fold
 from vault.receipts.headings import label_around
 from vault.receipts.page_names import is_page_name
-from vault.receipts.row import Row
+from vault.receipts.row import MAX_TITLE, Row
 from vault.receipts.row_details import before_amount, count_price, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
 from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
@@ -78,6 +78,8 @@ class LineRows(RowState):
             return False
         cell = self.view.lines[line].cells[0]
         if abs(cell.column - last.column) > 2.5 or spot.links or not last.title:
+            return False
+        if len(last.title) + len(spot.text) > MAX_TITLE:
             return False
         if self.view.lines[line].block != self.view.lines[last.line].block:
             return False
