@@ -1,0 +1,1 @@
+"""What is due on a given day, from the rows: pure rules, one function each."""
