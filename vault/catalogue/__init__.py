@@ -11,8 +11,8 @@
 """
 
 from vault.catalogue.catalogue import Catalogue
-from vault.catalogue.decisions import Event
 from vault.catalogue.files import PathState
 from vault.catalogue.search import SearchHit
+from vault.model.event import Event
 
 __all__ = ["Catalogue", "Event", "PathState", "SearchHit"]

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypedDict, Unpack
 
 from vault.catalogue.documents import storable
 from vault.catalogue.store import Store
 from vault.errors import UsageError
+from vault.model.event import FIRST_LINK, DestinationHistory, Event, LogHead, link_of
 from vault.model.match import Answer
 from vault.model.purchase import Seller
 
-
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """Something that was done with the vault: `at` is ISO 8601 in UTC, `kind` and `outcome` are short stable words."""
-
-    at: str
-    kind: str
-    outcome: str
-    detail: str = ""
+_OF_DESTINATIONS = ("backup", "rehearse", "check")
 
 
 class SellerWords(TypedDict, total=False):
@@ -76,20 +69,66 @@ class Decisions(Store):
             return sellers
         return tuple(_told(s, said) for s in sellers)
 
-    def add_event(self, kind: str, outcome: str, detail: str = "", *, at: datetime | None = None) -> None:
-        """Remembers that something was done; `at` defaults to now."""
+    def add_event(
+        self, kind: str, outcome: str, detail: str = "", *, destination: str = "", at: datetime | None = None
+    ) -> Event:
+        """Adds an event to the end of the log; `at` defaults to now, `destination` is the backup it is about."""
         moment = (at or datetime.now(UTC)).astimezone(UTC)
-        self._write(
-            "INSERT INTO events (at, kind, outcome, detail) VALUES (?, ?, ?, ?)",
-            (moment.isoformat(timespec="seconds").replace("+00:00", "Z"), kind, outcome, storable(detail)),
-        )
+        with self.transaction():
+            head = self.log_head()
+            event = Event(
+                at=moment.isoformat(timespec="seconds").replace("+00:00", "Z"),
+                kind=kind,
+                outcome=outcome,
+                detail=storable(detail) or "",
+                destination=storable(destination) or "",
+                seq=head.events + 1,
+            )
+            event = replace(event, link=link_of(head.link, event))
+            self._write(
+                "INSERT INTO events (seq, at, kind, outcome, detail, destination, link) VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (event.seq, event.at, event.kind, event.outcome, event.detail, event.destination, event.link),
+            )
+        return event
 
     def events(self, kind: str | None = None) -> tuple[Event, ...]:
         """What was done, oldest first; of one kind, if given."""
         rows = self._rows(
-            "SELECT at, kind, outcome, detail FROM events WHERE ?1 IS NULL OR kind = ?1 ORDER BY seq", (kind,)
+            "SELECT at, kind, outcome, detail, destination, seq, link FROM events"
+            " WHERE ?1 IS NULL OR kind = ?1 ORDER BY seq",
+            (kind,),
         )
-        return tuple(Event(at=r[0], kind=r[1], outcome=r[2], detail=r[3]) for r in rows)
+        return tuple(
+            Event(at=r[0], kind=r[1], outcome=r[2], detail=r[3], destination=r[4], seq=r[5], link=r[6]) for r in rows
+        )
+
+    def log_head(self) -> LogHead:
+        """The end of the log: to be noted elsewhere, so that a log cut short is noticed."""
+        row = self._row("SELECT seq, link FROM events ORDER BY seq DESC LIMIT 1")
+        return LogHead(events=row[0], link=row[1]) if row else LogHead(events=0, link=FIRST_LINK)
+
+    def destinations(self) -> tuple[DestinationHistory, ...]:
+        """Every destination that was ever backed up to, rehearsed or checked, with what was last done, by name."""
+        found: dict[str, dict[str, Event]] = {}
+        for event in self.events():
+            if event.destination and event.kind in _OF_DESTINATIONS:
+                seen = found.setdefault(event.destination, {})
+                well = event.outcome in ("done", "incomplete") if event.kind == "backup" else event.outcome == "done"
+                seen[event.kind if well else f"bad {event.kind}"] = event
+                if well:
+                    seen.pop(f"bad {event.kind}", None)
+        return tuple(
+            DestinationHistory(
+                destination=name,
+                last_backup=seen.get("backup"),
+                last_rehearsal=seen.get("rehearse"),
+                last_check=seen.get("check"),
+                failed=max(
+                    (e for what, e in seen.items() if what.startswith("bad ")), key=lambda e: e.seq, default=None
+                ),
+            )
+            for name, seen in sorted(found.items())
+        )
 
     def value(self, key: str) -> str | None:
         """A small setting or mark that belongs to the vault's rows."""

@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 from sqlite_utils.migrations import Migrations
 
+from vault.model.event import FIRST_LINK, Event, link_of
+
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
@@ -25,7 +27,7 @@ APPLICATION_ID = 0x50494E46
 
 MIGRATIONS = Migrations("pinfold")
 # Every migration this program knows; a catalogue with another one was written by a newer program.
-MIGRATION_NAMES = ("m001_first_tables", "m002_rejected_candidates")
+MIGRATION_NAMES = ("m001_first_tables", "m002_rejected_candidates", "m003_event_chain")
 
 _TRUTH = (
     """CREATE TABLE documents (
@@ -201,3 +203,24 @@ def m001_first_tables(db: Database) -> None:
 def m002_rejected_candidates(db: Database) -> None:
     """An answer of "none" names the candidates that were seen: digests with blanks between them."""
     db.execute("ALTER TABLE answers ADD COLUMN rejected TEXT NOT NULL DEFAULT ''")
+
+
+@MIGRATIONS()
+def m003_event_chain(db: Database) -> None:
+    """Events name their destination and hang together in a chain of digests; records that are kept as objects."""
+    db.execute("ALTER TABLE events ADD COLUMN destination TEXT NOT NULL DEFAULT ''")
+    db.execute("ALTER TABLE events ADD COLUMN link TEXT NOT NULL DEFAULT ''")
+    db.execute("CREATE TABLE records (name TEXT PRIMARY KEY, sha256 TEXT NOT NULL, number INTEGER NOT NULL) STRICT")
+    link = FIRST_LINK
+    rows = db.execute("SELECT seq, at, kind, outcome, detail FROM events ORDER BY seq").fetchall()
+    for place, (seq, at, kind, outcome, detail) in enumerate(rows, start=1):
+        # before there was a column for it, the destination stood in front of the snapshot's time
+        to = detail.rpartition(" ")[0] if kind in ("backup", "rehearse") else ""
+        event = Event(at=at, kind=kind, outcome=outcome, detail=detail, destination=to, seq=place)
+        link = link_of(link, event)
+        db.execute("UPDATE events SET seq = ?, destination = ?, link = ? WHERE seq = ?", (place, to, link, seq))
+    for what in ("UPDATE", "DELETE"):
+        db.execute(
+            f"CREATE TRIGGER events_no_{what.lower()} BEFORE {what} ON events"
+            " BEGIN SELECT RAISE(ABORT, 'the log of events only grows'); END"
+        )
