@@ -30,9 +30,9 @@ class Documents(Search):
     def document_known(self, sha256: str, *, reader: str = "") -> str | None:
         """What became of a document: "read", or the reason why it was passed over; None if `reader` has not seen it."""
         row = self._row(
-            "SELECT 'read', reader FROM documents WHERE sha256 = ?1"
-            " UNION ALL SELECT reason, reader FROM passed_over WHERE sha256 = ?1",
-            (sha256,),
+            "SELECT 'read', reader FROM documents WHERE sha256 = ?"
+            " UNION ALL SELECT reason, reader FROM passed_over WHERE sha256 = ?",
+            (sha256, sha256),
         )
         return str(row[0]) if row and reader in ("", row[1]) else None
 
@@ -203,9 +203,9 @@ class Documents(Search):
     def clear_problem(self, source: str) -> int:
         """Forgets the problems of `source` and of what lies inside it (`source#n`, `source > member`); how many."""
         return self._write(
-            "DELETE FROM problems WHERE source = ?1 OR substr(source, 1, length(?1) + 1) = ?1 || '#'"
-            " OR substr(source, 1, length(?1) + 3) = ?1 || ' > '",
-            (storable(source),),
+            "DELETE FROM problems WHERE source = ? OR substr(source, 1, length(?) + 1) = ? || '#'"
+            " OR substr(source, 1, length(?) + 3) = ? || ' > '",
+            (storable(source),) * 5,
         )
 
 
