@@ -98,7 +98,7 @@ def test_receipts_and_files_become_purchases_and_links(vault: Vault) -> None:
     assert summary.problems == ()
     assert summary.titles == (
         "bought: Bustle Skirt and 1 more, Thimblewick",
-        "held now: Bustle Skirt (skirt.pdf)",
+        "held now: Bustle Skirt (Thimblewick)",
     )
     assert vault.sources() == ["mail/1.eml"]
     assert vault.objects() == {digest(ORDER), digest(SKIRT)}

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
+from vault.catalogue import Catalogue
 from vault.errors import UnreadableError, VaultError
 from vault.intake.sniff import Sniffed
 from vault.model.evidence import DocumentReading, Problem
@@ -113,7 +114,7 @@ class Unit:
 
     `done` is set on the last unit of a path.  `unchanged`: the path is as it was, nothing is to be done.  `unseen`:
     digest and reason of a message that is no evidence and was never seen; most messages of a mailbox end so, and cost
-    no entry.
+    no entry.  `note` records something more in the same transaction.
     """
 
     words: str
@@ -123,6 +124,7 @@ class Unit:
     unchanged: bool = False
     unseen: tuple[str, str] | None = None
     done: Done | None = None
+    note: Callable[[Catalogue], None] | None = None
 
     def weight(self) -> int:
         """Bytes that this unit holds in memory or in temporary files."""

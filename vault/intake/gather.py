@@ -18,11 +18,13 @@ from vault.catalogue import Catalogue
 from vault.errors import StoreError, UnreadableError
 from vault.intake.decide import WITHOUT_PURCHASE
 from vault.intake.entry import Done, Entry, Unit, carefully
+from vault.intake.feed import FedMail, FedNote, FedProgress, MailFeed
 from vault.intake.names import ending, file_part, member_name, shown
 from vault.intake.origin import origin_of
 from vault.intake.readers import Readers
 from vault.intake.sniff import HEAD_BYTES, FileKind, Sniffed, inside_zip, sniff
-from vault.intake.walk import FoundFile, PassedBy, Walked, trouble_words
+from vault.intake.summary import Progress
+from vault.intake.walk import GONE, FoundFile, PassedBy, Walked, trouble_words
 from vault.intake.zips import DISK_FULL, Budget, Member, OpenedZip, ZipLimits, names_in
 from vault.model.evidence import Attachment, EvidenceKind, Problem
 from vault.model.pattern import Sighting
@@ -32,6 +34,7 @@ _HANDFUL = 100
 _HANDFUL_BYTES = 8 << 20
 LONGEST_MAIL = 128 << 20
 _DEEPEST = 4  # zips in mails in zips ...
+_A_MAIL = Sniffed(kind=FileKind.MAIL, media_type="message/rfc822")
 MAILBOX = "mailbox"  # stands for the digest in the path state of a mailbox: its messages have digests
 
 # What of a mail's attachments may be a pattern or evidence; the rest is part of the mail and kept or not with it.
@@ -73,6 +76,9 @@ class Gatherer:
                 yield from self._mailbox(found, sniffed)
                 return
             sha256, n_bytes = _digest(found.path)
+        except FileNotFoundError:  # it was there a moment ago
+            yield Unit(words=words, passed_by=GONE)
+            return
         except OSError as error:
             yield Unit(words=words, problem=_file_trouble(words, error))
             return
@@ -140,6 +146,8 @@ class Gatherer:
             yield Unit(words=source, entry=entry)
 
     def _unchanged(self, found: FoundFile) -> bool:
+        if found.changed:
+            return False
         state = self.catalogue.path_state(found.path, reader=self.readers.version)
         if state is None or (state.n_bytes, state.mtime_ns) != (found.n_bytes, found.mtime_ns):
             return False
@@ -171,25 +179,43 @@ class Gatherer:
     def _messages(self, stream: BinaryIO, source: str, seen: Sighting) -> Iterator[Unit]:
         from vault.receipts.mailbox import split_mbox
 
-        kind = Sniffed(kind=FileKind.MAIL, media_type="message/rfc822")
         for some in _handfuls(split_mbox(stream)):
             seen_before = self.catalogue.seen([sha256 for _, _, sha256 in some])
             for number, raw, sha256 in some:
                 place = f"{source}#{number}"
-                if not self.keep and sha256 not in seen_before and self._says_nothing(raw):
-                    yield Unit(words=place, unseen=(sha256, WITHOUT_PURCHASE))
-                    continue
-                entry = Entry(
-                    source=place,
-                    name="",
-                    sniffed=kind,
-                    sha256=sha256,
-                    n_bytes=len(raw),
-                    sighting=replace(seen, path=place),
-                    raw=raw,
-                )
-                self._look_inside(entry, Budget.of(self.limits), 0)
-                yield Unit(words=place, entry=entry)
+                yield self._message(raw, sha256, replace(seen, path=place), is_new=sha256 not in seen_before)
+
+    def _message(self, raw: bytes, sha256: str, seen: Sighting, *, is_new: bool) -> Unit:
+        """One mail that has no file of its own; `seen.path` is its place."""
+        if not self.keep and is_new and self._says_nothing(raw):
+            return Unit(words=seen.path, unseen=(sha256, WITHOUT_PURCHASE))
+        entry = Entry(
+            source=seen.path,
+            name="",
+            sniffed=_A_MAIL,
+            sha256=sha256,
+            n_bytes=len(raw),
+            sighting=seen,
+            raw=raw,
+        )
+        self._look_inside(entry, Budget.of(self.limits), 0)
+        return Unit(words=seen.path, entry=entry)
+
+    def feed(self, feed: MailFeed, progress: Progress) -> Iterator[Unit]:
+        """The units of mails that come from somewhere else than a path."""
+        for fed in feed.mails(self.catalogue):
+            if isinstance(fed, FedProgress):
+                progress(fed.done, fed.total, fed.words)
+            elif isinstance(fed, FedMail):
+                sha256 = hashlib.sha256(fed.raw).hexdigest()
+                is_new = not self.catalogue.seen([sha256])
+                unit = self._message(fed.raw, sha256, Sighting(path=fed.source, seen_on=self.day), is_new=is_new)
+                unit.note = fed.note
+                yield unit
+            elif isinstance(fed, FedNote):
+                yield Unit(words=fed.source, note=fed.note)
+            else:
+                yield Unit(words=fed.source, problem=fed)
 
     def _says_nothing(self, raw: bytes) -> bool:
         """Whether a message is, at a quick look, no evidence and carries nothing."""

@@ -22,8 +22,10 @@ from vault.errors import UsageError
 from vault.intake.decide import decide, wants_guard
 from vault.intake.derive import is_stale, mark_stale, rejoin, rematch, shelve
 from vault.intake.entry import Entry, Fate, Unit
+from vault.intake.feed import MailFeed
 from vault.intake.gather import Gatherer
 from vault.intake.names import shown
+from vault.intake.news import news_lines
 from vault.intake.readers import Readers, real_readers
 from vault.intake.reading import read_documents, read_files
 from vault.intake.record import Recorder
@@ -31,12 +33,14 @@ from vault.intake.summary import IngestSummary, Progress, StandardInput, silent
 from vault.intake.walk import FoundFile, Walked, walk
 from vault.intake.zips import ZipLimits
 from vault.model.evidence import Problem
-from vault.model.match import ItemView, Link, PurchaseView
+from vault.model.match import ItemView, PurchaseView
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.lock import VaultLock
 from vault.safekeeping.objects import ObjectStore
 
-__all__ = ["IngestSummary", "StandardInput", "ingest", "mark_stale", "rejoin", "rematch"]
+Input = Path | StandardInput | FoundFile | MailFeed
+
+__all__ = ["IngestSummary", "Input", "StandardInput", "ingest", "mark_stale", "rejoin", "rematch"]
 
 # A batch is what one transaction holds and what a kill costs at most.
 _BATCH_UNITS = 400
@@ -47,24 +51,29 @@ _BATCH_SECONDS = 5.0
 
 def ingest(
     folder: VaultFolder,
-    paths: Sequence[Path | StandardInput],
+    paths: Sequence[Input],
     *,
     keep: bool = False,
     progress: Progress = silent,
     day: date,
     readers: Readers | None = None,
     limits: ZipLimits | None = None,
+    wait_seconds: float = 0.0,
 ) -> IngestSummary:
     """Takes in receipts and files, whatever they are, and says what is new.
 
-    `keep` keeps also what is neither receipt nor pattern.  `day` is today.  Raises StoreError when the vault is in use
-    or cannot be written, UsageError when a path does not exist and nothing else was named; all other trouble is in the
-    summary's `problems`.
+    `keep` keeps also what is neither receipt nor pattern.  `day` is today.  `wait_seconds`: how long to wait for the
+    vault when another is writing into it.  What `progress` raises ends the import; what was recorded stays.  Raises
+    StoreError when the vault is in use or cannot be written, UsageError when a path does not exist and nothing else
+    was named; all other trouble is in the summary's `problems`.
     """
     if not paths:
         raise UsageError("nothing was named to import", "name files or folders: pinfold import FOLDER")
     used = readers or real_readers()
-    with VaultLock(folder, purpose="import"), Catalogue.open(folder.catalogue_path) as catalogue:
+    with (
+        VaultLock(folder, purpose="import", wait_seconds=wait_seconds),
+        Catalogue.open(folder.catalogue_path) as catalogue,
+    ):
         store = ObjectStore(folder)
         store.sweep_temporary()
         gatherer = Gatherer(
@@ -93,7 +102,7 @@ class _Run:
     recorder: Recorder
     progress: Progress
 
-    def all(self, paths: Sequence[Path | StandardInput]) -> IngestSummary:
+    def all(self, paths: Sequence[Input]) -> IngestSummary:
         purchases, links = self.catalogue.purchase_ids(), self.catalogue.linked_pairs()
         with ExitStack() as guarded:
             read = guarded.enter_context(self.gatherer.readers.files())
@@ -119,7 +128,7 @@ class _Run:
             self.catalogue.add_event("import", "done", found)
         return summary
 
-    def _units(self, paths: Sequence[Path | StandardInput]) -> Iterator[Unit]:
+    def _units(self, paths: Sequence[Input]) -> Iterator[Unit]:
         """Every unit of work, with progress: what an older reader read, then what was named."""
         yield from self._again()
         named = [_absolute(p) for p in paths if isinstance(p, Path)]
@@ -130,6 +139,10 @@ class _Run:
         for p in paths:
             if isinstance(p, StandardInput):
                 yield from self.gatherer.standard_input(p.content)
+            elif isinstance(p, FoundFile):
+                walked.append(p)
+            elif isinstance(p, MailFeed):
+                yield from self.gatherer.feed(p, self.progress)
         for done, step in enumerate(walked):
             if not isinstance(step, FoundFile):
                 yield self.gatherer.remark(step)
@@ -149,24 +162,20 @@ class _Run:
 
     def _news(
         self, purchases: frozenset[str], pairs: frozenset[tuple[str, str]]
-    ) -> tuple[list[PurchaseView], list[tuple[ItemView, Link]]]:
-        """The purchases and the links that were not there before."""
+    ) -> tuple[list[PurchaseView], list[tuple[PurchaseView, ItemView]]]:
+        """The purchases that were not there before, and an item with its purchase for each new link."""
         views = self.catalogue.purchases()
         new = [v for v in views if v.purchase.id not in purchases]
-        links = [(i, k) for v in views for i in v.items for k in i.links if (k.item_id, k.sha256) not in pairs]
+        links = [(v, i) for v in views for i in v.items for k in i.links if (k.item_id, k.sha256) not in pairs]
         return new, links
 
     def _summary(
         self,
-        paths: Sequence[Path | StandardInput],
+        paths: Sequence[Input],
         purchases: list[PurchaseView],
-        links: list[tuple[ItemView, Link]],
+        links: list[tuple[PurchaseView, ItemView]],
     ) -> IngestSummary:
         tally = self.recorder.tally
-        held: dict[str, str] = {}
-        for item, link in links:
-            held.setdefault(item.item.id, f"held now: {item.item.title} ({dict(item.names).get(link.sha256, '?')})")
-        bought = [_bought(v.purchase.seller, [i.item.title for i in v.items]) for v in purchases]
         return IngestSummary(
             documents=tally.documents,
             purchases_new=len(purchases),
@@ -176,10 +185,18 @@ class _Run:
             unchanged=tally.unchanged,
             passed_over=tuple(tally.passed_over.most_common()),
             problems=self._problems(paths),
-            titles=(*bought, *held.values()),
+            titles=news_lines(purchases, links),
+            unclaimed=self._unclaimed(),
         )
 
-    def _problems(self, paths: Sequence[Path | StandardInput]) -> tuple[Problem, ...]:
+    def _unclaimed(self) -> tuple[str, ...]:
+        """Names of the new files that belong to no purchase yet."""
+        if not self.recorder.tally.new_files:
+            return ()
+        linked = {sha256 for _, sha256 in self.catalogue.linked_pairs()}
+        return tuple(name for sha256, name in self.recorder.tally.new_files.items() if sha256 not in linked)
+
+    def _problems(self, paths: Sequence[Input]) -> tuple[Problem, ...]:
         """The problems of everything that was looked at; those of files that are gone are forgotten."""
         visited = self.recorder.tally.visited
         roots = tuple(shown(_absolute(p)) for p in paths if isinstance(p, Path))
@@ -228,9 +245,3 @@ def _drop_temporary(batch: Sequence[Unit]) -> None:
 def _absolute(path: Path) -> Path:
     """`path` from the root on, for the person will be somewhere else when she asks; links in it stay."""
     return path if path.is_absolute() else Path.cwd() / path
-
-
-def _bought(seller: str | None, titles: Sequence[str]) -> str:
-    first = titles[0] if titles else "a purchase"
-    more = f" and {len(titles) - 1} more" if len(titles) > 1 else ""
-    return f"bought: {first}{more}" + (f", {seller}" if seller else "")

@@ -16,6 +16,7 @@ from vault.errors import UnreadableError
 from vault.intake.decide import facts_of
 from vault.intake.derive import mark_stale
 from vault.intake.entry import Entry, Fate, Unit
+from vault.intake.names import file_part
 from vault.intake.sniff import FileKind
 from vault.model.evidence import DocumentKind, DocumentReading, EvidenceKind
 from vault.model.pattern import PatternFile
@@ -39,6 +40,7 @@ class Tally:
     unchanged: int = 0
     passed_over: Counter[str] = field(default_factory=Counter)
     visited: set[str] = field(default_factory=set)
+    new_files: dict[str, str] = field(default_factory=dict)  # digest -> name, of what might be a pattern
 
 
 @dataclass
@@ -67,6 +69,8 @@ class Recorder:
             for unit in units:
                 if unit.unseen is None:
                     self._unit(unit)
+                if unit.note is not None:
+                    unit.note(self.catalogue)
 
     def _keep(self, entry: Entry) -> None:
         try:
@@ -160,7 +164,9 @@ class Recorder:
         is_pattern = entry.sniffed.kind is not FileKind.ZIP and (
             not entry.file or entry.file.facts.is_pattern is not False
         )
-        self.tally.files_new += new and kept and is_pattern
+        if new and kept and is_pattern:
+            self.tally.files_new += 1
+            self.tally.new_files[entry.sha256] = file_part(entry.name or entry.source)
         if not kept:
             self.tally.passed_over[_LISTED.get(entry.sniffed.kind, "files that are no pattern")] += 1
 

@@ -20,12 +20,17 @@ from vault.model.evidence import Problem
 
 @dataclass(frozen=True, kw_only=True)
 class FoundFile:
-    """A plain file.  `beside` are the names that lie in the same folder (lower case), empty for a file named alone."""
+    """A plain file.  `beside` are the names that lie in the same folder (lower case), empty for a file named alone.
+
+    `changed`: it is known to be new or written anew, so that its bytes are looked at even where size and time are as
+    they were.
+    """
 
     path: Path
     n_bytes: int
     mtime_ns: int
     beside: frozenset[str] = frozenset()
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,6 +48,7 @@ LINKS = "links"
 SPECIAL = "devices, pipes and sockets"
 VAULT = "Pinfold's own folders"
 ELSEWHERE = "cloud files that are not on this disk"
+GONE = "files that went away meanwhile"
 
 # Names that browsers give to what they have not finished (check: Downloads folders of the common browsers).
 _UNFINISHED = (".crdownload", ".opdownload", ".partial", ".part", ".download", ".tmp")
@@ -114,40 +120,85 @@ def _entries(folder: Path, state: _Walk) -> Iterator[Walked | Path]:
         yield _problem(folder, error)
         return
     beside = frozenset(e.name.lower() for e in entries)
+    waiting = _promised(beside)
     if beside >= _OF_A_VAULT:  # another vault, or a copy of one
         yield PassedBy(path=folder, reason=VAULT)
         return
     maildir = {"cur", "new", "tmp"} <= beside
     for entry in entries:
         # Maildir: what lies in tmp is still being delivered.
-        if entry.name.lower() in _NOISE or entry.name.startswith("._") or (maildir and entry.name == "tmp"):
+        if is_noise(entry.name) or (maildir and entry.name == "tmp"):
             continue
-        yield from _entry(entry, Path(entry.path), beside)
+        yield _entry(entry, Path(entry.path), beside, waiting)
 
 
-def _entry(entry: os.DirEntry[str], path: Path, beside: frozenset[str]) -> Iterator[Walked | Path]:
+def _entry(
+    entry: os.DirEntry[str], path: Path, beside: frozenset[str], waiting: Sequence[tuple[str, str]]
+) -> Walked | Path:
     try:
         if entry.is_symlink() or _is_junction(path):
-            yield PassedBy(path=path, reason=LINKS)
-        elif ending(entry.name) in _UNFINISHED or _waits(entry, beside):
-            yield PassedBy(path=path, reason=UNFINISHED)
-        elif entry.is_dir(follow_symlinks=False):
-            yield path
-        elif entry.is_file(follow_symlinks=False):
-            found = entry.stat(follow_symlinks=False)
-            if is_elsewhere(found):
-                yield PassedBy(path=path, reason=ELSEWHERE)
-                return
-            yield FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns, beside=beside)
-        else:
-            yield PassedBy(path=path, reason=SPECIAL)
+            return PassedBy(path=path, reason=LINKS)
+        if is_unfinished(entry.name):
+            return PassedBy(path=path, reason=UNFINISHED)
+        if entry.is_dir(follow_symlinks=False):
+            return path
+        if entry.is_file(follow_symlinks=False):
+            return _file(path, entry.stat(follow_symlinks=False), beside, waiting)
+        return PassedBy(path=path, reason=SPECIAL)
     except OSError as error:
-        yield _problem(path, error)
+        return _problem(path, error)
 
 
-def _waits(entry: os.DirEntry[str], beside: frozenset[str]) -> bool:
-    """Whether this is the empty file that a browser lays beside its `name.part`."""
-    return f"{entry.name.lower()}.part" in beside and entry.stat(follow_symlinks=False).st_size == 0
+def _file(
+    path: Path, found: os.stat_result, beside: frozenset[str], waiting: Sequence[tuple[str, str]]
+) -> FoundFile | PassedBy:
+    """A plain file, or why it is none to read."""
+    if found.st_size == 0 and _is_promised(path.name.lower(), waiting):
+        return PassedBy(path=path, reason=UNFINISHED)
+    if is_elsewhere(found):
+        return PassedBy(path=path, reason=ELSEWHERE)
+    return FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns, beside=beside)
+
+
+def look(path: Path, found: os.stat_result, beside: frozenset[str]) -> FoundFile | PassedBy | None:
+    """One path judged as `walk` judges it, for whoever knows where something has changed.
+
+    `found` is what `lstat` says of it, `beside` the names in its folder in lower case.  None: nothing to read there (a
+    folder, a thing of the system's).
+    """
+    if is_noise(path.name) or stat.S_ISDIR(found.st_mode):
+        return None
+    if stat.S_ISLNK(found.st_mode):
+        return PassedBy(path=path, reason=LINKS)
+    if is_unfinished(path.name):
+        return PassedBy(path=path, reason=UNFINISHED)
+    if not stat.S_ISREG(found.st_mode):
+        return PassedBy(path=path, reason=SPECIAL)
+    return _file(path, found, beside, _promised(beside))
+
+
+def is_noise(name: str) -> bool:
+    """Whether a name is one that systems lay into folders for themselves."""
+    return name.lower() in _NOISE or name.startswith("._")
+
+
+def is_unfinished(name: str) -> bool:
+    """Whether a name says that a program is still at it."""
+    return ending(name) in _UNFINISHED
+
+
+def _promised(beside: frozenset[str]) -> tuple[tuple[str, str], ...]:
+    """(beginning, ending) of the names that files ending in .part will have: an empty file holds the place meanwhile.
+
+    `x.pdf.part` is for `x.pdf`; so is `x.Aa9Zz.pdf.part`, where letters by chance stand before the ending.
+    """
+    names = (n.removesuffix(".part") for n in beside if n.endswith(".part"))
+    return tuple((n.removesuffix(ending(n)), ending(n)) for n in names)
+
+
+def _is_promised(name: str, waiting: Sequence[tuple[str, str]]) -> bool:
+    stem, end = name.removesuffix(ending(name)), ending(name)
+    return any(end == e and (stem == s or s.startswith(stem + ".")) for s, e in waiting)
 
 
 def is_elsewhere(found: os.stat_result) -> bool:
