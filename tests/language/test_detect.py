@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from vault.language.detect import LANGUAGES, detect
+from vault.language.grams import MAGIC, grams, packed, unpacked
 
 
 @pytest.mark.parametrize(
@@ -46,3 +52,48 @@ def test_foreign_words_in_a_template_do_not_decide() -> None:
 
 def test_a_language_that_is_not_read_gives_one_that_is_or_none() -> None:
     assert detect("Obrigado pela sua encomenda. Pode descarregar os ficheiros na sua conta.") in (*LANGUAGES, None)
+
+
+SENTENCES = {
+    "en": "Cut two of the sleeve on the fold and sew the shoulder seams with the right sides together.",
+    "de": "Den Ärmel zweimal im Stoffbruch zuschneiden und die Schulternähte rechts auf rechts schließen.",
+    "fr": "Coupez la manche deux fois au pli du tissu et assemblez les épaules endroit contre endroit.",
+    "nl": "Knip de mouw twee keer aan de stofvouw en stik de schoudernaden met de goede kanten op elkaar.",
+    "es": "Corta la manga dos veces al doblez de la tela y cose los hombros derecho con derecho.",
+    "it": "Tagliate la manica due volte sulla piega del tessuto e cucite le spalle diritto contro diritto.",
+    "sv": "Klipp ärmen två gånger mot vikt tyg och sy axelsömmarna räta mot räta.",
+    "da": "Klip ærmet to gange mod fold og sy skuldersømmene ret mod ret, inden halsen kantes.",
+    "nb": "Klipp ermet to ganger mot brett og sy skuldersømmene rette mot rette før halsen kantes.",
+    "pl": "Wytnij rękaw dwa razy na złożeniu tkaniny i zszyj ramiona prawą stroną do prawej.",
+    "fi": "Leikkaa hiha kahdesti kankaan taitteelta ja ompele olkasaumat oikeat puolet vastakkain.",
+    "ja": "袖を二枚、布の輪で裁ち、肩を中表に縫い合わせます。",
+}
+
+
+@pytest.mark.parametrize(("language", "text"), SENTENCES.items())
+def test_groups_of_letters_agree_with_the_model_they_were_taken_from(language: str, text: str) -> None:
+    py3langid = pytest.importorskip("py3langid")
+    py3langid.set_languages(["no" if code == "nb" else code for code in LANGUAGES])
+    said, _ = py3langid.classify(text.casefold())
+    scores = grams().scores(text.casefold())
+    assert max(scores, key=lambda code: scores[code]) == {"no": "nb"}.get(said, said) == language
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.dictionaries(st.binary(min_size=2, max_size=6), st.tuples(*[st.integers(-127, 127)] * 2), max_size=20))
+def test_a_packed_model_is_unpacked_as_it_was(table: dict[bytes, tuple[int, int]]) -> None:
+    found = unpacked(packed(("de", "en"), table))
+    assert found.languages == ("de", "en")
+    weights = {gram: struct.unpack_from("2b", found.weights, place * 2) for gram, place in found.places.items()}
+    assert weights == table
+
+
+def test_a_file_of_another_kind_is_no_model() -> None:
+    with pytest.raises(ValueError, match="letter groups"):
+        unpacked(zlib.compress(MAGIC))
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.text(max_size=200))
+def test_any_text_gives_a_language_or_none(text: str) -> None:
+    assert detect(text) in (*LANGUAGES, None)

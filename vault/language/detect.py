@@ -2,7 +2,7 @@
 
 Receipts are short, full of names and half translated, so that a general model alone errs.  Evidence in order: the
 script (kana), then everyday words and letters that few of the languages share, counted over the first few thousand
-characters; only when these do not decide, the language model (py3langid, limited to our languages) is loaded.
+characters; only when these do not decide, groups of letters are weighed (`grams`).
 A text with nothing to go by (numbers, names) gives the hint or None.
 """
 
@@ -12,7 +12,8 @@ import re
 import tomllib
 from functools import lru_cache
 from importlib import resources
-from typing import Any
+
+from vault.language.grams import grams
 
 LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "ja")
 
@@ -52,14 +53,6 @@ def _scores(text: str) -> dict[str, float]:
     return scores
 
 
-@lru_cache(maxsize=1)
-def _model() -> Any:
-    import py3langid
-
-    py3langid.set_languages([code if code != "nb" else "no" for code in LANGUAGES])
-    return py3langid
-
-
 def detect(text: str, *, hint: str | None = None) -> str | None:
     """The language of `text` as one of `LANGUAGES`, or `hint` (None) where it does not say.
 
@@ -85,6 +78,6 @@ def detect(text: str, *, hint: str | None = None) -> str | None:
         return hint
     if scores[best] >= 1.0 and scores[best] >= 2 * scores[second]:
         return best
-    said, _ = _model().classify(sample[:2000])
-    model_says = {"no": "nb"}.get(str(said), str(said))
+    by_letters = grams().scores(sample)
+    model_says = max(by_letters, key=lambda code: by_letters[code])
     return model_says if scores.get(model_says, 0.0) * 2 >= scores[best] else best
