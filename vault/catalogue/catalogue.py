@@ -6,15 +6,17 @@ search.  This module adds the views, the rows as they are shown.
 
 from __future__ import annotations
 
+from vault.catalogue.asked import Asked
 from vault.catalogue.decisions import Decisions
 from vault.catalogue.derived import Derived
 from vault.catalogue.documents import Documents
 from vault.catalogue.files import Files
+from vault.catalogue.licences import Licences
 from vault.model.match import EvidenceView, FileView, ItemView, Link, PurchaseView, Standing
 from vault.model.purchase import Item, ItemState, Seller
 
 
-class Catalogue(Documents, Files, Derived, Decisions):
+class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked):
     """Rows of the vault.  Open it with `open` (one writer, under the lock) or `open_read_only`; use it with `with`."""
 
     def purchases(self) -> tuple[PurchaseView, ...]:
@@ -62,9 +64,11 @@ class Catalogue(Documents, Files, Derived, Decisions):
     def kept_names(self) -> dict[str, str]:
         """Digest -> a readable name for every byte string that the vault should hold: evidence and files."""
         digests = self._rows(
-            "SELECT sha256 FROM documents WHERE kept = 1 UNION SELECT sha256 FROM files WHERE kept = 1 ORDER BY sha256"
+            "SELECT sha256 FROM documents WHERE kept = 1 UNION SELECT sha256 FROM files WHERE kept = 1"
+            " UNION SELECT sha256 FROM licence_terms ORDER BY sha256"
         )
-        names = {**{k: v.source for k, v in self._evidence().items()}, **self._names()}
+        names = {r[0]: r[1] for r in self._rows("SELECT sha256, name FROM licence_terms")}
+        names |= {**{k: v.source for k, v in self._evidence().items()}, **self._names()}
         return {r[0]: names.get(r[0], r[0][:12]) for r in digests}
 
     def _names(self) -> dict[str, str]:

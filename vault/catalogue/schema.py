@@ -27,7 +27,13 @@ APPLICATION_ID = 0x50494E46
 
 MIGRATIONS = Migrations("pinfold")
 # Every migration this program knows; a catalogue with another one was written by a newer program.
-MIGRATION_NAMES = ("m001_first_tables", "m002_rejected_candidates", "m003_event_chain")
+MIGRATION_NAMES = (
+    "m001_first_tables",
+    "m002_rejected_candidates",
+    "m003_event_chain",
+    "m004_licences",
+    "m008_claims",
+)
 
 _TRUTH = (
     """CREATE TABLE documents (
@@ -224,3 +230,44 @@ def m003_event_chain(db: Database) -> None:
             f"CREATE TRIGGER events_no_{what.lower()} BEFORE {what} ON events"
             " BEGIN SELECT RAISE(ABORT, 'the log of events only grows'); END"
         )
+
+
+@MIGRATIONS()
+def m004_licences(db: Database) -> None:
+    """Terms that the person recorded, and the ledger of uses."""
+    db.execute(
+        """CREATE TABLE licence_terms (
+            id TEXT PRIMARY KEY,
+            item_id TEXT NOT NULL,
+            sha256 TEXT NOT NULL CHECK (length(sha256) = 64),
+            name TEXT NOT NULL,
+            seen_on TEXT NOT NULL,
+            body TEXT NOT NULL
+        ) STRICT"""
+    )
+    db.execute("CREATE INDEX licence_terms_of_item ON licence_terms (item_id)")
+    db.execute(
+        """CREATE TABLE licence_uses (
+            id TEXT PRIMARY KEY,
+            item_id TEXT NOT NULL,
+            kind TEXT NOT NULL CHECK (kind IN ('made', 'sold', 'given', 'taught')),
+            count INTEGER NOT NULL CHECK (count > 0),
+            done_on TEXT NOT NULL,
+            body TEXT NOT NULL
+        ) STRICT"""
+    )
+    db.execute("CREATE INDEX licence_uses_of_item ON licence_uses (item_id)")
+
+
+@MIGRATIONS()
+def m008_claims(db: Database) -> None:
+    """Letters to sellers, with what happened since."""
+    db.execute(
+        """CREATE TABLE letters (
+            id TEXT PRIMARY KEY,
+            seller TEXT NOT NULL,
+            written_on TEXT NOT NULL,
+            answer_by TEXT NOT NULL,
+            body TEXT NOT NULL
+        ) STRICT"""
+    )
