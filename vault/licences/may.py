@@ -1,8 +1,8 @@
 """The answer to "may I?": all sources of an item and the ledger, put together.
 
 * What was granted to this person herself goes before what everybody gets, until its last day.
-* Of the rest the terms of the time of purchase count: everything seen until 90 days after it (download links live that
-  long), or within 90 days of the first sight where the purchase has no day.  Terms seen later are named beside.
+* Of the rest the terms of the time of purchase count: the files that were bought, and everything seen until 90 days
+  after it (download links live that long).  Terms seen later are named beside.
 * Plain words go before what only follows from wider ones; plain words that differ make the answer "unclear".
 * Silence stays silence.
 
@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from vault.model.licence import Act, Clause, LicenceUse, MayAnswer, Ruling, Sourced, TermsSeen, UseKind
+from vault.model.licence import Act, Clause, LicenceUse, MayAnswer, Ruling, Sourced, TermsPlace, TermsSeen, UseKind
 
 WITH_THE_PURCHASE = timedelta(days=90)
 # Which line of the ledger an act is counted by.
@@ -83,12 +83,21 @@ def _fits(ruling: Ruling, limit: int | None, n_used: int, count: int | None) -> 
 
 
 def with_the_purchase(sources: Sequence[TermsSeen], bought_on: date | None) -> list[TermsSeen]:
-    """The sources that were seen with the purchase; undated ones count as such."""
-    days = [s.seen_on for s in sources if s.seen_on is not None]
-    if not days:
-        return list(sources)
-    start = bought_on if bought_on is not None and min(days) <= bought_on + WITH_THE_PURCHASE else min(days)
-    return [s for s in sources if s.seen_on is None or s.seen_on <= start + WITH_THE_PURCHASE]
+    """The sources that were seen with the purchase; undated ones count as such.
+
+    A file that was bought says what it said when it was bought, however late it was imported: of several files, those
+    count that came first.  If nothing was seen with the purchase, what was seen first has to do.
+    """
+    files = [s.seen_on for s in sources if s.seen_on is not None and s.place is TermsPlace.FILE]
+    first_file = min(files, default=date.min)
+    start = {True: max(first_file, bought_on or date.min), False: bought_on or date.max - WITH_THE_PURCHASE}
+    first = [
+        s for s in sources if s.seen_on is None or s.seen_on <= start[s.place is TermsPlace.FILE] + WITH_THE_PURCHASE
+    ]
+    if first or not sources:
+        return first
+    earliest = min(s.seen_on for s in sources if s.seen_on is not None)
+    return [s for s in sources if s.seen_on is not None and s.seen_on <= earliest + WITH_THE_PURCHASE]
 
 
 def _speaking(sources: Sequence[TermsSeen], act: Act) -> list[Sourced]:
