@@ -241,6 +241,8 @@ def _words_for(text: str, language: str | None) -> Words | None:
     candidates = [code for code in counts if code in near or counts[code] >= 2]
     if len(candidates) < 2:
         return words_of(candidates[0]) if candidates else None
+    if language in candidates and all(counts[language] > counts[code] for code in candidates if code != language):
+        return words_of(language)  # the rest need not be weighed, nor their expressions be compiled
     ranked = sorted(candidates, key=lambda code: (-_covered(text, words_of(code)), code != language, code))
     return words_of(ranked[0])
 

@@ -57,13 +57,12 @@ class Words:
     """The expressions of one language by section and key, and its number words."""
 
     language: str
-    expressions: dict[str, re.Pattern[str]]
     numbers: dict[str, int]
     number: re.Pattern[str]  # digits or a number word
 
     def of(self, key: str) -> re.Pattern[str]:
         """The expression for `section.key`; one that never matches where the language has none."""
-        return self.expressions.get(key, _NEVER_RE)
+        return _of(self.language, key)
 
     def has(self, key: str, text: str) -> bool:
         return self.of(key).search(text) is not None
@@ -96,19 +95,19 @@ def table(language: str) -> dict[str, dict[str, list[str]]]:
 
 
 @cache
+def _of(language: str, key: str) -> re.Pattern[str]:
+    section, _, name = key.partition(".")
+    entries = table(language).get(section, {}).get(name, ()) if section != "numbers" and name != "gate" else ()
+    return joined(entries, blanks=language != "ja") if isinstance(entries, list) else _NEVER_RE
+
+
+@cache
 def words_of(language: str) -> Words:
-    """The expressions of a language, compiled when first asked for."""
-    expressions = {
-        f"{section}.{key}": joined(entries, blanks=language != "ja")
-        for section, keys in table(language).items()
-        if isinstance(keys, dict) and section != "numbers"
-        for key, entries in keys.items()
-        if isinstance(entries, list) and key != "gate"
-    }
+    """The words of a language; their expressions are compiled one by one, when first asked for."""
     numbers = {str(word): int(value) for word, value in table(language).get("numbers", {}).items()}  # type: ignore[call-overload]
     inner = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in sorted(numbers, key=lambda word: -len(word)))
     number = re.compile(rf"(?<![\w.,/])(?:\d{{1,5}}|{inner or '(?!)'})(?![\w/])", re.IGNORECASE)
-    return Words(language, expressions, numbers, number)
+    return Words(language, numbers, number)
 
 
 @cache

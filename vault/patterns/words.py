@@ -12,7 +12,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "ja")
@@ -24,6 +24,7 @@ _NOT_WORD_RE = re.compile(r"[\W_]+")
 CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
 
 
+@lru_cache(maxsize=8192)
 def fold(text: str) -> str:
     """Text for comparing words: compatibility forms opened, case folded, all that is no letter or digit a blank.
 
