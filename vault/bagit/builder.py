@@ -56,16 +56,28 @@ class BagBuilder:
             raise ValueError(f"{self.root} is not empty")
         (self.root / "data").mkdir()
 
-    def add(self, path: str, source: BinaryIO) -> None:
-        """Puts a payload file at data/`path`."""
+    def add(self, path: str, source: BinaryIO, *, sha256: str | None = None) -> bool:
+        """Puts a payload file at data/`path`.
+
+        False, and nothing is put, where its bytes do not have the digest `sha256` that they should have.
+        """
         name = self._free(f"data/{one_spelling(path)}")
         digests, n_bytes = self._write(name, source)
+        if sha256 is not None and digests[self.algorithms.index("sha256")] != sha256:
+            (self.root / name).unlink()
+            return False
         self._payload[name] = digests
         self._n_bytes += n_bytes
+        return True
 
     def add_bytes(self, path: str, content: bytes) -> None:
         """Puts a payload file with `content` at data/`path`."""
         self.add(path, io.BytesIO(content))
+
+    def tag(self, name: str, content: bytes) -> None:
+        """Puts another tag file beside the payload, for people or programs that look there first."""
+        path = self._free(one_spelling(name))
+        self._tags[path] = self._write(path, io.BytesIO(content))[0]
 
     def finish(self, info: Sequence[tuple[str, str]], *, bagging_date: date) -> BuiltBag:
         """Writes all tag files.  `info` are elements of bag-info.txt; dates, sizes and Payload-Oxum are added."""

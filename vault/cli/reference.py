@@ -45,6 +45,7 @@ NEEDS_YOU = {
     "verify": "something kept is damaged or gone",
     "rehearse": "the backup would not bring everything back",
     "backup": "the backup is written, but something in the vault needs a look",
+    "handover": "the bag is written, but something that is kept could not be put in",
     "status": "something is missing, damaged, or waits for an answer",
 }
 
