@@ -22,7 +22,7 @@ from vault.intake.sniff import HEAD_BYTES, FileKind, sniff
 from vault.language import detect
 from vault.licences.clauses import clauses_of
 from vault.model.evidence import EvidenceKind
-from vault.model.licence import AddedTerms, TermsPlace, TermsSeen
+from vault.model.licence import Act, AddedTerms, Ruling, TermsPlace, TermsSeen
 from vault.model.match import FileView, ItemView, PurchaseView
 from vault.model.pattern import LicenceTerms, PatternFile, Quote
 from vault.model.pdf import PdfReading
@@ -37,6 +37,9 @@ _READABLE = {
     FileKind.OUTLOOK_MAIL: EvidenceKind.MAIL,
     FileKind.PAGE: EvidenceKind.PAGE,
 }
+
+
+_LONE = {Act.SHARE, Act.ALTER, Act.TEACH, Act.PRINT, Act.HIRE}
 
 
 @lru_cache(maxsize=2048)
@@ -108,7 +111,9 @@ def _of_document(catalogue: Catalogue, sha256: str, source: str) -> Iterator[Ter
         return
     terms = _without_pages(read_terms(reading.text[:_MOST_TEXT], reading.language))
     clauses = clauses_of(terms, reading.text[:_MOST_TEXT], _read_quote, language=reading.language)
-    if terms is None and not clauses:
+    stated = {c.act for c in clauses if not c.general}
+    # A lone "yes" is a chance word of an order ("bank transfer"), no licence: those come with limits or a "no".
+    if not clauses or (stated <= _LONE and all(c.ruling is Ruling.YES for c in clauses)):
         return
     yield TermsSeen(
         id=f"document:{sha256}",
@@ -163,7 +168,7 @@ def typed_terms(text: str) -> TermsText:
     if not text.strip():
         raise UsageError("there are no words to record", "give them with --text, or name a file")
     content = text.encode("utf-8", "replace")
-    return TermsText(content=content, text=text[:_MOST_TEXT], place=TermsPlace.TEXT, name="typed in")
+    return TermsText(content=content, text=text[:_MOST_TEXT], place=TermsPlace.TEXT, name="the words you recorded")
 
 
 def terms_in_file(path: Path, readers: Readers | None = None) -> TermsText:

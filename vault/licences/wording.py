@@ -59,12 +59,13 @@ def languages_of(text: str, hint: str | None = None) -> tuple[str, ...]:
 
 
 def sentences(text: str) -> Iterator[Quote]:
-    """The sentences of a text that are short enough to state a term, each with its page (pages part at form feeds)."""
-    for number, page in enumerate(text[:_MOST_TEXT].split("\f"), start=1):
+    """The sentences of a text that are short enough to state a term, each with its page where form feeds part pages."""
+    pages = text[:_MOST_TEXT].split("\f")
+    for number, page in enumerate(pages, start=1):
         for part in _END_RE.split(page):
             words = " ".join(part.split())
             if 8 <= len(words) <= _LONGEST:
-                yield Quote(text=words, page=number)
+                yield Quote(text=words, page=number if len(pages) > 1 else None)
 
 
 def clauses_in(text: str, language: str | None = None) -> tuple[Clause, ...]:

@@ -39,7 +39,7 @@ _PLACE_WORDS = {
     TermsPlace.FILE: "in the file",
     TermsPlace.PAGE: "on the page",
     TermsPlace.MAIL: "in the mail",
-    TermsPlace.TEXT: "in the text",
+    TermsPlace.TEXT: "in",
 }
 _PER = {"year": " a year", "month": " a month", None: ""}
 
@@ -164,10 +164,14 @@ def side_by_side(versions: Sequence[Version], style: Style) -> list[str]:
         columns.append(Column(heading=f"{number}:{seen}", gives=True))
     rows = []
     for act in Act:
-        cells = [next((ruling_words(c) for c in v.clauses if c.act is act), "") for v in shown]
+        cells = [next((_in_brief(c) for c in v.clauses if c.act is act), "") for v in shown]
         if any(cells):
             rows.append([ACT_WORDS[act], *(cell or "silent" for cell in cells)])
     return table(columns, rows, style)
+
+
+def _in_brief(clause: Clause) -> str:
+    return "with a licence" if clause.ruling is Ruling.WITH else ruling_words(clause)
 
 
 def ledger(uses: Sequence[LicenceUse], style: Style) -> list[str]:
