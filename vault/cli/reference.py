@@ -42,6 +42,7 @@ NEEDS_YOU = {
     "import": "something could not be read; each is named with what to do",
     "missing": "something that was bought is not held",
     "settle": "questions are left to answer",
+    "licence": "with `log`: a limit of the terms is passed",
     "verify": "something kept is damaged or gone",
     "rehearse": "the backup would not bring everything back",
     "backup": "the backup is written, but something in the vault needs a look",
@@ -66,6 +67,9 @@ def text() -> str:
         command = group.commands[name]
         inner = command.make_context(name, [], parent=context, resilient_parsing=True)
         out.append(f"\n## {name}\n\n```text\n{_help(command, inner)}\n```\n")
+        for part, below in getattr(command, "commands", {}).items():
+            words = _help(below, below.make_context(part, [], parent=inner, resilient_parsing=True))
+            out.append(f"\n### {name} {part}\n\n```text\n{words}\n```\n")
     return "".join(out)
 
 

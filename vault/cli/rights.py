@@ -76,7 +76,7 @@ def _answer(
 def show(
     ctx: typer.Context,
     item: Annotated[
-        str | None, typer.Argument(metavar="[ITEM]", help="An item's id, or words of its title; without it, all.")
+        str | None, typer.Argument(metavar="ITEM", help="An item's id, or words of its title; without it, all.")
     ] = None,
     odrl: Annotated[
         Path | None, typer.Option("--odrl", metavar="FILE", help="Write the terms as ODRL 2.2 (JSON-LD).")
@@ -201,7 +201,7 @@ def log(
     ctx: typer.Context,
     item: ItemArgument,
     kind: Annotated[
-        UseKind | None, typer.Argument(metavar="[KIND]", help="made, sold, given or taught; without it, the ledger.")
+        UseKind | None, typer.Argument(metavar="KIND", help="made, sold, given or taught; without it, the ledger.")
     ] = None,
     count: Annotated[int, typer.Option("--count", min=1, metavar="N", help="How many.")] = 1,
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day; without it, today.")] = None,
@@ -288,7 +288,7 @@ def add(
     ctx: typer.Context,
     item: ItemArgument,
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="A saved page, mail, PDF or text with the terms.")
+        Path | None, typer.Argument(metavar="FILE", help="A saved page, mail, PDF or text with the terms.")
     ] = None,
     text: Annotated[str | None, typer.Option("--text", metavar="WORDS", help="The words themselves.")] = None,
     seen: Annotated[str | None, typer.Option("--seen", metavar="DATE", help="When they were seen.")] = None,
