@@ -33,7 +33,7 @@ from vault.intake.summary import IngestSummary, Progress, StandardInput, silent
 from vault.intake.walk import FoundFile, Walked, walk
 from vault.intake.zips import ZipLimits
 from vault.model.evidence import Problem
-from vault.model.match import ItemView, PurchaseView
+from vault.model.purchase import ItemState
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.lock import VaultLock
 from vault.safekeeping.objects import ObjectStore
@@ -92,6 +92,25 @@ def ingest(
             store.sweep_temporary()
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Before:
+    """What there was before an import, to tell what is new."""
+
+    purchases: frozenset[str]
+    links: frozenset[tuple[str, str]]
+    held: frozenset[str]
+    problems: frozenset[tuple[str, str]]
+
+    @classmethod
+    def of(cls, catalogue: Catalogue) -> _Before:
+        return cls(
+            purchases=catalogue.purchase_ids(),
+            links=catalogue.linked_pairs(),
+            held=frozenset(s.item_id for s in catalogue.standings() if s.state is ItemState.HELD),
+            problems=frozenset((p.source, p.reason) for p in catalogue.problems()),
+        )
+
+
 @dataclass(kw_only=True)
 class _Run:
     """One import: the vault's parts and the stages that use them."""
@@ -103,12 +122,15 @@ class _Run:
     progress: Progress
 
     def all(self, paths: Sequence[Input]) -> IngestSummary:
-        purchases, links = self.catalogue.purchase_ids(), self.catalogue.linked_pairs()
+        before = _Before.of(self.catalogue)
         with ExitStack() as guarded:
             read = guarded.enter_context(self.gatherer.readers.files())
             for batch in _batches(self._units(paths), keep=self.gatherer.keep):
                 read_files(batch, read, keep=self.gatherer.keep)
                 read_documents(batch, self.gatherer.readers.document)
+                # Before anything of this batch is recorded, whoever watches the progress may stop the import: readers
+                # that were ended from outside have said nothing true of their files.
+                self.progress(self.recorder.tally.units, None, batch[-1].words)
                 for unit in batch:
                     if unit.entry is not None:
                         decide(unit.entry, keep=self.gatherer.keep)
@@ -118,11 +140,11 @@ class _Run:
         if is_stale(self.catalogue):
             self.progress(0, None, "matching what was bought with what is held")
             self.gatherer.readers.derive(self.catalogue)
-            news = self._news(purchases, links)
+            titles = self._news(before)
         else:
-            news = ([], [])
+            titles = ()
         shelve(self.store.folder, self.catalogue)
-        summary = self._summary(paths, *news)
+        summary = self._summary(paths, before, titles)
         if summary.documents or summary.files_new:
             found = f"{summary.documents} documents, {summary.files_new} files, {summary.purchases_new} purchases"
             self.catalogue.add_event("import", "done", found)
@@ -160,32 +182,27 @@ class _Run:
                 self.progress(done, len(outdated), "reading again with better eyes")
                 yield from self.gatherer.again(sha256, self.store.path_of(sha256))
 
-    def _news(
-        self, purchases: frozenset[str], pairs: frozenset[tuple[str, str]]
-    ) -> tuple[list[PurchaseView], list[tuple[PurchaseView, ItemView]]]:
-        """The purchases that were not there before, and an item with its purchase for each new link."""
+    def _news(self, before: _Before) -> tuple[str, ...]:
+        """What there is to tell of purchases and links that were not there before."""
         views = self.catalogue.purchases()
-        new = [v for v in views if v.purchase.id not in purchases]
-        links = [(v, i) for v in views for i in v.items for k in i.links if (k.item_id, k.sha256) not in pairs]
-        return new, links
+        new = [v for v in views if v.purchase.id not in before.purchases]
+        linked = [(v, i) for v in views for i in v.items for k in i.links if (k.item_id, k.sha256) not in before.links]
+        return news_lines(new, linked, before.held)
 
-    def _summary(
-        self,
-        paths: Sequence[Input],
-        purchases: list[PurchaseView],
-        links: list[tuple[PurchaseView, ItemView]],
-    ) -> IngestSummary:
+    def _summary(self, paths: Sequence[Input], before: _Before, titles: tuple[str, ...]) -> IngestSummary:
+        problems = self._problems(paths)
         tally = self.recorder.tally
         return IngestSummary(
             documents=tally.documents,
-            purchases_new=len(purchases),
+            purchases_new=len(self.catalogue.purchase_ids() - before.purchases),
             files_new=tally.files_new,
-            linked=len(links),
+            linked=len(self.catalogue.linked_pairs() - before.links),
             questions=len(self.catalogue.questions()),
             unchanged=tally.unchanged,
             passed_over=tuple(tally.passed_over.most_common()),
-            problems=self._problems(paths),
-            titles=news_lines(purchases, links),
+            problems=problems,
+            problems_new=tuple(p for p in problems if (p.source, p.reason) not in before.problems),
+            titles=titles,
             unclaimed=self._unclaimed(),
         )
 

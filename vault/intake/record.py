@@ -35,6 +35,7 @@ _EVIDENCE_KINDS = {
 class Tally:
     """What was counted while recording."""
 
+    units: int = 0
     documents: int = 0
     files_new: int = 0
     unchanged: int = 0
@@ -62,6 +63,7 @@ class Recorder:
             for entry in unit.entry.everything() if unit.entry else ():
                 if entry.fate in (Fate.EVIDENCE, Fate.FILE):
                     self._keep(entry)
+        self.tally.units += len(units)
         with self.catalogue.transaction():
             unseen = [u.unseen for u in units if u.unseen is not None]
             self.catalogue.pass_over_unseen(unseen, reader=self.version)

@@ -31,7 +31,8 @@ class IngestSummary:
 
     `documents`, `purchases_new`, `files_new` and `linked` count what is new; `questions` all that wait for an answer.
     `unchanged` counts what was known before, `passed_over` (words that fit behind a number, number) what is neither
-    receipt nor pattern.  `problems` are those of everything that was looked at, older ones too while they last.
+    receipt nor pattern.  `problems` are those of everything that was looked at, older ones too while they last;
+    `problems_new` those that were not known before.
     `titles` say in a line each what was bought and what is held now; `unclaimed` names the new files that belong to
     no purchase yet.
     """
@@ -44,5 +45,6 @@ class IngestSummary:
     unchanged: int = 0
     passed_over: tuple[tuple[str, int], ...] = ()
     problems: tuple[Problem, ...] = ()
+    problems_new: tuple[Problem, ...] = ()
     titles: tuple[str, ...] = ()
     unclaimed: tuple[str, ...] = ()

@@ -23,12 +23,14 @@ class FoundFile:
     """A plain file.  `beside` are the names that lie in the same folder (lower case), empty for a file named alone.
 
     `changed`: it is known to be new or written anew, so that its bytes are looked at even where size and time are as
-    they were.
+    they were.  `inode` and `ctime_ns` tell one state of the file from another, where the system gives them (else 0).
     """
 
     path: Path
     n_bytes: int
     mtime_ns: int
+    ctime_ns: int = 0
+    inode: int = 0
     beside: frozenset[str] = frozenset()
     changed: bool = False
 
@@ -157,7 +159,16 @@ def _file(
         return PassedBy(path=path, reason=UNFINISHED)
     if is_elsewhere(found):
         return PassedBy(path=path, reason=ELSEWHERE)
-    return FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns, beside=beside)
+    # Windows tells another inode from a listing than from the file, and the time of making as ctime.
+    inode, ctime_ns = (0, 0) if os.name == "nt" else (found.st_ino, found.st_ctime_ns)
+    return FoundFile(
+        path=path,
+        n_bytes=found.st_size,
+        mtime_ns=found.st_mtime_ns,
+        ctime_ns=ctime_ns,
+        inode=inode,
+        beside=beside,
+    )
 
 
 def look(path: Path, found: os.stat_result, beside: frozenset[str]) -> FoundFile | PassedBy | None:
