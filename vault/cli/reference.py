@@ -40,6 +40,7 @@ the vault is the folder named in the environment variable `PINFOLD_VAULT`, else 
 # Which commands end with 1, and when; a test holds that each command is either here or ends with 0.
 NEEDS_YOU = {
     "import": "something could not be read; each is named with what to do",
+    "watch": "with --once: something could not be read; with --at-login status: it does not begin with the login",
     "missing": "something that was bought is not held",
     "settle": "questions are left to answer",
     "licence": "with `log`: a limit of the terms is passed",

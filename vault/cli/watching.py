@@ -1,0 +1,201 @@
+"""The command that follows folders: watch, and its place at login."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from vault.cli import screen
+from vault.cli.bring import downloads_folder
+from vault.cli.session import Session, style
+from vault.errors import ExitStatus, UsageError
+
+if TYPE_CHECKING:
+    from vault.intake.summary import IngestSummary
+    from vault.intake.watching import Watcher
+
+_MOST_LISTED = 20
+# What ends a watcher: Ctrl-C, the system's request to end, the end of the login session.
+_ENDING = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
+
+# Called after each batch that was taken in, and on each new day (at the start too): what hangs on what has arrived or
+# on the day.  What they raise ends the watcher, so they catch their own troubles.
+AFTER_BATCH: list[Callable[[Session, IngestSummary], None]] = []
+EACH_DAY: list[Callable[[Session], None]] = []
+
+
+def watch(
+    ctx: typer.Context,
+    folders: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="FOLDER...", help="What to follow; else the folders in vault.toml, else your downloads."
+        ),
+    ] = None,
+    once: Annotated[bool, typer.Option("--once", help="Take in what is there and finished, then end.")] = False,
+    at_login: Annotated[
+        str | None, typer.Option("--at-login", metavar="on|off|status", help="Begin with your login, or no more.")
+    ] = None,
+    settle: Annotated[
+        float, typer.Option("--settle", metavar="SECONDS", help="A file that is the same for so long is finished.")
+    ] = 2.0,
+) -> None:
+    """Follow your downloads folder and take in what arrives.
+
+    Each file is taken in when it is finished, and told in a line. Ctrl-C ends it. Exit status 1 if --once found
+    something that could not be read, or if it does not begin at login (--at-login status).
+
+    Example: pinfold watch ~/Downloads
+    """
+    session: Session = ctx.obj
+    if not 0 <= settle <= 3600:
+        raise UsageError(f"not a number of seconds: {settle:g}", "give one from 0 to 3600, such as --settle 2")
+    if at_login is not None:
+        from vault.cli.login import at_login as arrange
+
+        raise typer.Exit(int(arrange(session, at_login, [_given(f) for f in folders or ()])))
+    raise typer.Exit(int(follow(session, folders_to_watch(session, folders or ()), once=once, settle=settle)))
+
+
+def folders_to_watch(session: Session, named: tuple[Path, ...] | list[Path]) -> list[Path]:
+    """The folders that were named, else those of vault.toml, else the downloads folder.  UsageError for a file."""
+    folders = [_given(f) for f in named]
+    if not folders:
+        folders = [_given(Path(f)) for f in session.folder().settings().watch_folders] or [downloads_folder()]
+    for folder in folders:
+        if folder.exists() and not folder.is_dir():
+            raise UsageError(f"{folder} is a file, not a folder", f"name its folder: pinfold watch {folder.parent}")
+    return folders
+
+
+def _given(folder: Path) -> Path:
+    return Path.cwd() / folder.expanduser()
+
+
+def follow(session: Session, folders: list[Path], *, once: bool, settle: float) -> ExitStatus:
+    """Follows `folders` until the person or the system ends it; with `once` only takes in what is there."""
+    from vault.intake.only_watcher import only_watcher
+    from vault.intake.watching import Pace, Watcher
+
+    vault = session.folder()
+    is_new = not vault.exists()
+    with only_watcher(vault):
+        face = _Face(session)
+        if is_new:
+            face.tell(f"A new vault is made in {vault.root}")
+        # An empty file is given more time: programs lay it first and fill it later.
+        pace = Pace(settle=settle, settle_empty=settle if once else 15 * settle)
+        watcher = Watcher(
+            folder=vault, folders=folders, face=face, pace=pace, day=lambda: session.as_of or date.today()
+        )
+        with _ended_by_signals(watcher):
+            if once:
+                watcher.once()
+            else:
+                where = ", ".join(str(f) for f in folders)
+                face.tell(f"Following {where}; nothing there is changed. Ctrl-C ends it.")
+                face.beat()
+                watcher.run()
+                face.tell("Ended; what arrived was taken in.")
+        face.finish()
+    return ExitStatus.NEEDS_YOU if once and face.has_problems else ExitStatus.DONE
+
+
+@contextmanager
+def _ended_by_signals(watcher: Watcher) -> Iterator[None]:
+    """While the block runs, what ends a process asks the watcher to end."""
+    before = {}
+    for name in _ENDING:
+        number = getattr(signal, name, None)
+        # A signal that is ignored from outside (nohup) stays so.
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            before[number] = signal.signal(number, lambda *_: watcher.stop())
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+class _Face:
+    """Tells of the watching in lines, with the time of day on a terminal; a log has its own."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._progress = screen.Progress(quiet=session.quiet)
+        self._clock = sys.stdout.isatty()
+        self._questions = 0
+        self._told_older = False
+        self._day: date | None = None
+        self.has_problems = False
+
+    def tell(self, words: str) -> None:
+        """A remark on the watching itself: to standard error."""
+        self._progress.finish()
+        if not self._session.quiet:
+            screen.tell(words)
+            sys.stderr.flush()
+
+    def took(self, summary: IngestSummary) -> None:
+        """What a batch brought: to standard output, a line each."""
+        self._progress.finish()
+        lines = [*summary.titles]
+        lines += [f"kept, no purchase is known for it yet: {name}" for name in summary.unclaimed]
+        lines = _shortened(lines)
+        for problem in summary.problems_new:
+            name = Path(problem.source).name
+            lines.append(f"{name}: {problem.reason}" + (f"; what to do: {problem.next}" if problem.next else ""))
+        older = len(summary.problems) - len(summary.problems_new)
+        if older and not self._told_older:
+            lines.append(f"could not be read earlier: {older} (pinfold status --unread)")
+            self._told_older = True
+        self.has_problems = self.has_problems or bool(summary.problems)
+        if summary.questions > self._questions:
+            lines.append(f"waiting for your answer: {summary.questions} (pinfold settle)")
+        self._questions = summary.questions
+        self._say(lines)
+        for hook in AFTER_BATCH:
+            hook(self._session, summary)
+
+    def progress(self, done: int, total: int | None, words: str) -> None:
+        """A long import goes on."""
+        self._progress(done, total, words)
+
+    def beat(self) -> None:
+        """Every few seconds: sees whether a new day has begun."""
+        if self._session.day != self._day:
+            self._day = self._session.day
+            for hook in EACH_DAY:
+                hook(self._session)
+
+    def finish(self) -> None:
+        """Wipes the line of progress."""
+        self._progress.finish()
+
+    def _say(self, lines: list[str]) -> None:
+        from vault.reports.text import plain, wrap
+
+        st = style()
+        stamp = f"{time.strftime('%H:%M')}  " if self._clock else ""
+        for line in lines:
+            screen.say(st.finish(part) for part in wrap(plain(line), st.columns, first=stamp, rest=" " * len(stamp)))
+        sys.stdout.flush()
+
+
+def _shortened(lines: list[str]) -> list[str]:
+    if len(lines) <= _MOST_LISTED:
+        return lines
+    return [*lines[:_MOST_LISTED], f"... and {len(lines) - _MOST_LISTED} more (pinfold files lists them)"]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Puts the commands of this module into `app`."""
+    app.command()(watch)
