@@ -10,7 +10,7 @@ from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.hearing import AGREES, CONTENT, LEAST_SHARE, Evidence, hear, weigh_titles
 from vault.matching.keys import code_key
 from vault.matching.likeness import NONE, Likeness
-from vault.matching.makers import MakerName, maker, named_in, one_of, same_maker
+from vault.matching.makers import MakerName, maker, one_of, same_maker
 from vault.matching.parts import named
 from vault.matching.targets import Bought, Target, code_letters
 from vault.matching.title import Title, informative, parse
@@ -212,7 +212,7 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
         known = target.source.item.designer and any(one_of(m, bought.makers) for m in told)
         evidence.add("another maker you know" if known else "another maker", file.facts.designer or "")
     if agreed is None:
-        named_here = named_in(file.segments, bought.maker_starts) if told or not evidence.has("maker mentioned") else ()
+        named_here = file.named_makers(bought.maker_starts) if told or not evidence.has("maker mentioned") else ()
         other = next((m for m in named_here if _is_other(m, target, buyer)), None)
         if other is not None:
             evidence.add("mentions another maker", " ".join(other.words).title())

@@ -8,15 +8,17 @@ that do not speak for themselves.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from pathlib import PurePosixPath
 
 from vault.matching import parts as part_words
 from vault.matching import sizes as size_ranges
-from vault.matching.keys import code_key, key, plain_name, words
-from vault.matching.makers import MakerName, makers
+from vault.matching.keys import code_key, key, plain_name, run_of, words
+from vault.matching.makers import MakerName, makers, named_in
 from vault.matching.sizes import SizeRange
 from vault.matching.targets import codes_in, host, link_keys
 from vault.matching.title import EMPTY, Title, informative, parse
@@ -34,12 +36,12 @@ _LINE = (4, 90)
 _DIGITS_RE = re.compile(r"\d+")
 _CUT_RE = re.compile(r"\s*\d{1,2}\s?[x×]\s")
 _SEGMENT_RE = re.compile(r"\s[-–—|·•:]+\s|[|()\[\]·•,;/_]+|–|—")
-_NOT_WORD_RE = re.compile(r"[\W_]+")
-# What `Filed.release` lets go of.
+# What `Filed.release` lets go of, and what it makes first, while the whole text is there.
 _HEAVY = (
-    *("voices", "lines", "mentions", "segments", "text_codes", "document", "name_titles"),
+    *("voices", "mentions", "text_codes", "document", "name_titles"),
     *("codes", "folder_codes", "urls", "sites", "makers", "authors"),
 )
+_OF_THE_TEXT = ("lines", "stated_sizes", "readable")
 OWN = ("document", "heading", "metadata", "line", "name")
 
 
@@ -57,9 +59,10 @@ class Filed:
 
     def __init__(self, file: PatternFile) -> None:
         facts = file.facts
-        self.file = file
         self.sha256 = file.sha256
+        self.n_bytes = file.n_bytes
         self.facts = facts
+        self.sightings = file.sightings
         self.places = tuple(_Place.of(s) for s in sorted(file.sightings, key=_sighting_key))
         self.names = tuple(dict.fromkeys(p.name for p in self.places))
         stamp = facts.stamp
@@ -68,12 +71,23 @@ class Filed:
         self.zips = frozenset(p.zip_sha256 for p in self.places if p.zip_sha256)
         self.speaks = informative(self.document)
         self.generic_name = not any(informative(t) for t in self.name_titles)
+        self._named_by: tuple[Mapping[str, tuple[MakerName, ...]], tuple[MakerName, ...]] | None = None
         self.unusable = self._unusable()
 
     def release(self) -> None:
         """Forgets what can be made again; a vault of many files is held in little memory that way."""
+        facts = self.facts
+        if len(facts.text) > _HEAD:
+            for name in _OF_THE_TEXT:
+                getattr(self, name)
+        self.facts = replace(facts, text=facts.text[:_HEAD], layers=(), licence=None, details={}, why=())
         for name in _HEAVY:
             self.__dict__.pop(name, None)
+        self._named_by = None
+
+    def begin_again(self) -> None:
+        """Forgets what the bought side said of it."""
+        self.speaks = informative(self.document)
 
     @property
     def name(self) -> str:
@@ -84,7 +98,7 @@ class Filed:
         facts = self.facts
         if facts.unusable:
             return facts.unusable
-        if self.file.n_bytes == 0:
+        if self.n_bytes == 0:
             return "empty"
         if facts.encrypted == "user":
             return "locked"
@@ -126,13 +140,13 @@ class Filed:
     @cached_property
     def urls(self) -> frozenset[str]:
         """By what the addresses it came from are recognised."""
-        addresses = (u for s in self.file.sightings for u in (s.origin_url, s.referrer_url) if u)
+        addresses = (u for s in self.sightings for u in (s.origin_url, s.referrer_url) if u)
         return frozenset(k for u in addresses for k in link_keys(u))
 
     @cached_property
     def sites(self) -> frozenset[str]:
         """The sites it came from."""
-        return frozenset(h for s in self.file.sightings if s.origin_url and (h := host(s.origin_url)))
+        return frozenset(h for s in self.sightings if s.origin_url and (h := host(s.origin_url)))
 
     @cached_property
     def voices(self) -> tuple[Voice, ...]:
@@ -174,11 +188,13 @@ class Filed:
         """Lines that stand on several pages, without the numbers in which they differ, and first lines."""
         text = self.facts.text[:_LINES]
         adverts = set(self.facts.other_titles)
+        shapes = [s.strip() for s in _DIGITS_RE.sub("#", text).splitlines()]
+        again = {s for s, n in Counter(shapes).items() if n > 1}
         groups: dict[str, list[str]] = {}
-        for line in text.splitlines():
+        for line, shape in zip(text.splitlines(), shapes, strict=True) if again else ():
             bare = line.strip()
-            if _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
-                groups.setdefault(_DIGITS_RE.sub("#", bare), []).append(bare)
+            if shape in again and _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
+                groups.setdefault(shape, []).append(bare)
         often = [_steady(found) for found in groups.values() if len(found) > 1][:MOST_LINES]
         return tuple(dict.fromkeys([*self._first_lines(adverts), *often]))
 
@@ -196,22 +212,27 @@ class Filed:
         facts = self.facts
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
         texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), facts.text[:_HEAD])
-        return key(_NOT_WORD_RE.sub("", "".join(texts)))
+        return run_of("".join(texts))
 
-    @cached_property
-    def segments(self) -> tuple[tuple[str, ...], ...]:
-        """The words of names, folders, headings and first lines, cut at dashes, in which other makers are looked for.
+    def named_makers(self, starts: Mapping[str, tuple[MakerName, ...]]) -> tuple[MakerName, ...]:
+        """The makers of `starts` (see `named_in`) that it names; found once for all targets."""
+        if self._named_by is None or self._named_by[0] is not starts:
+            texts = self._texts_with_makers()
+            # Most files name nobody: the words are looked at all together first.
+            there = {key(w) for w in words("\n".join(texts))}
+            pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t)) if there & starts.keys() else ()
+            segments = dict.fromkeys(tuple(map(key, p)) for p in pieces if p)
+            self._named_by = (starts, named_in(segments, starts))
+        return self._named_by[1]
 
-        Lines that speak of other patterns are left out.
-        """
+    def _texts_with_makers(self) -> list[str]:
+        """Names, folders, headings and first lines, without those that speak of other patterns."""
         facts = self.facts
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
         adverts = set(facts.other_titles)
         lines = [line for line in facts.text[:_HEAD].splitlines() if len(line) <= _LINE[1] and line not in adverts]
         own = [facts.title or "", facts.metadata.get("Author", ""), facts.metadata.get("Title", ""), *facts.headings]
-        texts = [*(plain_name(n) for n in (*self.names, *around)), *own, *lines]
-        pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t[: 4 * _LINE[1]]))
-        return tuple(dict.fromkeys(tuple(map(key, p)) for p in pieces if p))
+        return [t[: 4 * _LINE[1]] for t in (*(plain_name(n) for n in (*self.names, *around)), *own, *lines)]
 
     @property
     def about(self) -> bool:
@@ -223,8 +244,18 @@ class Filed:
         """Whether it can make an item held by itself."""
         # Of a scan without text its name is all there is; of a file that the reader failed on, nothing is known: it may
         # be a preview, so the person is asked.
-        readable = bool(self.facts.text.strip()) or self.facts.unread is not None
-        return (self.facts.is_pattern is True or (self.facts.is_pattern is None and not readable)) and not self.about
+        shown = self.facts.is_pattern is True or (self.facts.is_pattern is None and not self.readable)
+        return shown and not self.about
+
+    @cached_property
+    def readable(self) -> bool:
+        """Whether its text could be read, or the reader failed on it."""
+        return bool(self.facts.text.strip()) or self.facts.unread is not None
+
+    @cached_property
+    def stated_sizes(self) -> tuple[SizeRange, ...]:
+        """The ranges in lines that say that they are about sizes."""
+        return size_ranges.labelled(self.facts.text[:_LINES])
 
     @cached_property
     def text_codes(self) -> frozenset[str]:
@@ -249,7 +280,7 @@ class Filed:
             if not found:
                 found = tuple(sorted({s for v in self._titles(kinds) for s in v.sizes}))
             if not found and kinds is OWN:
-                found = size_ranges.labelled(self.facts.text[:_LINES])
+                found = self.stated_sizes
         return found
 
     def _titles(self, kinds: tuple[str, ...]) -> list[Title]:

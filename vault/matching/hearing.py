@@ -7,7 +7,7 @@ what its folder or zip says, and a document with another title is never linked w
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.likeness import HEAVY, Likeness, compare, kind_weight
@@ -104,7 +104,7 @@ def _without_maker(title: Title, known: Iterable[MakerName]) -> Title:
     """The title without a maker's full name in it, so that `Clover Lane - dress` is no `Clover Dress`."""
     for m in known:
         if len(m.core) > 1 and m.core <= title.keys and any(w.key not in m.words for w in title.words):
-            return replace(title, words=tuple(w for w in title.words if w.key not in m.words))
+            return title._replace(words=tuple(w for w in title.words if w.key not in m.words))
     return title
 
 

@@ -25,8 +25,8 @@ _SPECIAL = str.maketrans(
     }
 )  # fmt: skip
 _APOSTROPHES = str.maketrans(dict.fromkeys("’ʼ`´‘", "'"))
-_PAIRS_RE = re.compile("ae|oe|ue|aa|ss")
-_PAIRS = {"ae": "a", "oe": "o", "ue": "u", "aa": "a", "ss": "s"}
+_PAIRS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("aa", "a"), ("ss", "s"))
+_RUN_RE = re.compile(r"[^\W_]+")
 # Endings of plural and case in the languages of the trade, longest first; a root of four letters must stay.
 _ENDINGS = ("es", "en", "er", "ar", "or", "s", "n", "e", "r", "i")
 _ESCAPE_RE = re.compile(r"%[0-9A-Fa-f]{2}")
@@ -81,11 +81,18 @@ def key(word: str) -> str:
         plain = unicodedata.normalize("NFC", plain)
     plain = plain.replace("'", "")
     for _ in range(3):  # `cigueena` and `ciguena` must end as one
-        shorter = _PAIRS_RE.sub(lambda m: _PAIRS[m.group()], plain)
+        shorter = plain
+        for two, one in _PAIRS:
+            shorter = shorter.replace(two, one)
         if shorter == plain:
             break
         plain = shorter
     return plain
+
+
+def run_of(text: str) -> str:
+    """Letters and digits of a long text in one run, as a key; unlike `key` it remembers nothing."""
+    return key.__wrapped__("".join(_RUN_RE.findall(text)))
 
 
 @lru_cache(maxsize=16384)
@@ -113,14 +120,19 @@ def plain_name(name: str) -> str:
 
 def words(text: str, *, is_name: bool = False) -> list[str]:
     """The words and numbers of `text` in their order; of a file name, camel case is cut too."""
-    text = unicodedata.normalize("NFC", narrow(text.translate(_APOSTROPHES)))
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", narrow(text.translate(_APOSTROPHES)))
+    elif "`" in text:
+        text = text.replace("`", "'")
     if "\ufffd" in text or "?" in text:
         text = _LOST_RE.sub(LOST, text)
     if is_name:
         text = _uncamel(_SHEET_RE.sub(r" \1", text))
+    found: list[str] = _WORD_RE.findall(text)
+    if "'" not in text:
+        return found
     out: list[str] = []
-    for m in _WORD_RE.finditer(text):
-        word = m.group()
+    for word in found:
         if "'" in word:
             out += _elided(word)
         else:

@@ -7,8 +7,10 @@ the files that lie with it, never on the order of import; so one more file costs
 
 from __future__ import annotations
 
+import gc
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 
 from vault.matching.deciding import OUT_OF_REACH, Answers, Outcome, Scored, decide, score01, scored
@@ -26,6 +28,18 @@ from vault.matching.weights import ASK, LINK, MOST_ASKED, WEIGHTS, Weight
 from vault.model.match import Answer, Candidate, Link, MatchItem, MatchResult, Question, Reason, Standing
 from vault.model.pattern import PatternFile
 from vault.model.purchase import ItemState
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Without the collector of cycles: nothing here makes any, and it would walk over a large vault again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 class Matcher:
@@ -58,38 +72,49 @@ class Matcher:
 
     def add(self, files: Iterable[PatternFile]) -> None:
         """Adds files; one that is known already by its digest is passed over."""
-        batch = list(files)
-        again = False
-        for file in batch:
-            if file.members and file.sha256 in self.answers.by_file:
-                self.answers.open_zip(file.sha256, file.members)
-                again = again or any(m in self._filed for m in file.members)
-        known = [*batch, *(f.file for s, f in self._filed.items() if s in self.answers.by_file)]
-        self._named.update((f.sha256, f) for f in known if f.sha256 in self.answers.by_file)
+        with _undisturbed():
+            again = False
+            for file in files:
+                if file.sha256 in self.answers.by_file:
+                    again = self._take_note(file) or again
+                if file.sha256 not in self._filed and not file.members:  # of a zip the members are matched
+                    self._weigh(Filed(file))
+            if again:
+                # What an answer says or teaches bears also on files that were weighed before.
+                known = list(self._filed.values())
+                self._begin()
+                for filed in known:
+                    filed.begin_again()
+                    self._weigh(filed)
+
+    def _take_note(self, file: PatternFile) -> bool:
+        """Learns from a file that she named in an answer.  Whether that bears on files weighed before."""
+        if file.members:
+            self.answers.open_zip(file.sha256, file.members)
+            return any(m in self._filed for m in file.members)
+        self._named[file.sha256] = file
         taught = learn(self._items, self.answers.files, self._named)
-        if again or taught != self._taught:
-            # What an answer says or teaches bears also on files that were weighed before.
-            batch = [*(f.file for f in self._filed.values()), *batch]
-            self._taught = taught
-            self._begin()
-        for file in batch:
-            if file.sha256 in self._filed or file.members:
-                continue  # of a zip the members are matched
-            filed = Filed(file)
-            self._filed[file.sha256] = filed
-            self._groups.add(filed)
-            alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
-            filed.speaks = filed.speaks or any(e.own_share for e in alone.values())
-            alone = {p: e for p, e in alone.items() if e.points(self.weights) >= OUT_OF_REACH}
-            self._alone[file.sha256] = alone
-            own = self._own[file.sha256] = self._decided_alone(filed, alone)
-            for place in own:
-                source = self.bought.targets[place].source
-                self._own_of_item[source.item.id].add(file.sha256)
-                self._fresh.update(self._waiting.get(source.purchase.id, ()))
-            self._fresh.add(file.sha256)
-            self._fresh.update(self._neighbours(filed))
-            filed.release()
+        changed = taught != self._taught
+        self._taught = taught
+        return changed
+
+    def _weigh(self, filed: Filed) -> None:
+        """Takes in one file: its evidence by itself, and whom it may concern."""
+        sha = filed.sha256
+        self._filed[sha] = filed
+        self._groups.add(filed)
+        alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
+        filed.speaks = filed.speaks or any(e.own_share for e in alone.values())
+        alone = {p: e for p, e in alone.items() if e.points(self.weights) >= OUT_OF_REACH}
+        self._alone[sha] = alone
+        own = self._own[sha] = self._decided_alone(filed, alone)
+        for place in own:
+            source = self.bought.targets[place].source
+            self._own_of_item[source.item.id].add(sha)
+            self._fresh.update(self._waiting.get(source.purchase.id, ()))
+        self._fresh.add(sha)
+        self._fresh.update(self._neighbours(filed))
+        filed.release()
 
     def _decided_alone(self, filed: Filed, alone: dict[int, Evidence]) -> tuple[int, ...]:
         told = self.answers.by_file.get(filed.sha256)
@@ -160,6 +185,10 @@ class Matcher:
 
     def result(self) -> MatchResult:
         """Links, questions and standings of all items."""
+        with _undisturbed():
+            return self._everything()
+
+    def _everything(self) -> MatchResult:
         self._settle_fresh()
         links: list[Link] = []
         questions: list[Question] = []

@@ -57,7 +57,7 @@ def standing(
     absent = lacking(
         promised,
         [h.file.parts for h in held],
-        [h.file.sizes for h in held],
+        [h.file.sizes for h in held] if any(p.sizes for p in promised) else [],
         [h.member for h in held if h.member] + members_inside(promised, held),
     )
     why += _notes(source, held)
@@ -70,6 +70,8 @@ def standing(
 
 def members_inside(promised: Sequence[Promise], held: Sequence[Held]) -> list[str]:
     """Members of a bundle whose titles stand as headings or in the title of a file that is the whole bundle."""
+    if not any(p.member is not None for p in promised):
+        return []
     whole = [v for h in held if h.member is None for v in h.file.voices]
     headings = {_named(v.title) for v in whole if v.kind == "heading"}
     titles = [v.title.plain for v in whole if v.kind in ("document", "name")]

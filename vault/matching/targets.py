@@ -33,6 +33,9 @@ _FEWEST = 30  # titles below which a word is not called common
 _LITTLE = 0.35  # weight of such a word
 _LEAST = 0.6  # of any other
 _YEAR_RE = re.compile(r"(?:19|20)\d\d")
+_DIGITS_RE = re.compile(r"\d{2,}")
+_BEFORE_DIGITS = 6  # signs of a code before its digits
+_AFTER_DIGITS = 2
 _CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}(?:[A-Z](?![A-Z]))?|\d{4,9}", re.IGNORECASE)
 
 
@@ -251,8 +254,20 @@ def code_letters(code: str) -> str:
 
 def codes_in(text: str, *, most: int = 300) -> frozenset[str]:
     """What may be a product code or an order number in a name or text; years are none."""
-    found = (code_key(m.group()) for m in _CODE_WORD_RE.finditer(text[:most]))
+    found = (code_key(code) for around in _around_digits(text[:most]) for code in _CODE_WORD_RE.findall(around))
     return frozenset(k for k in found if len(k) >= _LEAST_CODE and not _YEAR_RE.fullmatch(k))
+
+
+def _around_digits(text: str) -> list[str]:
+    """The stretches of `text` that may hold a code: digits with what stands close to them.  A long text has few."""
+    spans: list[list[int]] = []
+    for m in _DIGITS_RE.finditer(text):
+        start, end = max(0, m.start() - _BEFORE_DIGITS), m.end() + _AFTER_DIGITS
+        if spans and start <= spans[-1][1]:
+            spans[-1][1] = end
+        else:
+            spans.append([start, end])
+    return [text[a:b] for a, b in spans]
 
 
 def _rarity(targets: Sequence[Target]) -> dict[str, float]:

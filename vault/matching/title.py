@@ -10,11 +10,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from vault.matching import sizes as size_ranges
 from vault.matching.keys import key, plain_name, repair, stem, words
 from vault.matching.sizes import SizeRange
-from vault.matching.words import LONGEST_PHRASE, Lexicon, Meaning, is_cjk, lexicon
+from vault.matching.words import APART, LONGEST_PHRASE, Lexicon, Meaning, is_cjk, lexicon
 
 MOST_TEXT = 300  # characters of a title that are looked at
 _DATE_RE = re.compile(
@@ -28,8 +29,7 @@ _VERSION_RE = re.compile(r"v(\d{1,3}(?:\.\d{1,3}){0,2})\Z", re.IGNORECASE)
 _TAIL = 6  # letters of a part that may be written on to the title in a name
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A word that names the thing.  `segment` counts the parts of the title (before and after a dash, in brackets)."""
 
     key: str
@@ -45,8 +45,7 @@ class Word:
         return self.text or self.key
 
 
-@dataclass(frozen=True, slots=True)
-class Title:
+class Title(NamedTuple):
     """A title taken apart; see the module.  `numbers` are numbers of a file name that may count volumes or nothing."""
 
     words: tuple[Word, ...] = ()
@@ -99,34 +98,33 @@ class _Parse:
 
     def _volume(self, raw: list[str], keys: list[str], at: int, lex: Lexicon) -> int:
         """Reads a volume or version mark at `at`; how many words it took."""
-        mark = _VERSION_RE.match(raw[at])
-        if mark:
+        word = raw[at]
+        if word[0] in "vV" and (mark := _VERSION_RE.match(word)):
             self.version = mark.group(1)
             return 1
         follows = raw[at + 1] if at + 1 < len(raw) else ""
-        counted = _count(follows, lex, marked=True) if follows else None
-        if keys[at] in lex.volume and counted:
+        if keys[at] in lex.volume and follows and (counted := _count(follows, lex, marked=True)):
             self.volumes.add(counted)
             return 2
         if keys[at] in lex.version and follows and follows[0].isdigit():
             self.version = follows
             return 2
         # "3. Teil", "2nd part"
-        if raw[at].isdigit() and follows and keys[at + 1] in lex.volume and (len(keys[at + 1]) > 2 or is_cjk(follows)):
+        if follows and word.isdigit() and keys[at + 1] in lex.volume and (len(keys[at + 1]) > 2 or is_cjk(follows)):
             after = raw[at + 2] if at + 2 < len(raw) else ""
-            if not (after and _count(after, lex, marked=True)) and len(raw[at]) <= 2:
-                self.volumes.add(raw[at].lstrip("0") or "0")
+            if not (after and _count(after, lex, marked=True)) and len(word) <= 2:
+                self.volumes.add(word.lstrip("0") or "0")
                 return 2
-        if raw[at].upper() in _LONE_ROMAN and (raw[at].isupper() or len(raw[at]) == 3 or raw[at] == "ii"):
-            self.volumes.add(_ROMAN[raw[at].upper()])
+        if word[0] in "vViI" and word.upper() in _LONE_ROMAN and (word.isupper() or len(word) == 3 or word == "ii"):
+            self.volumes.add(_ROMAN[word.upper()])
             return 1
         return 0
 
     def _phrase(self, raw: list[str], keys: list[str], at: int, number: int, lex: Lexicon) -> int:
         """Reads the longest phrase of the lexicon at `at`, or one word; how many words it took."""
-        for n in range(min(LONGEST_PHRASE, len(raw) - at), 1, -1):
+        for n in range(min(LONGEST_PHRASE, len(raw) - at), 1, -1) if keys[at] in lex.beginnings else ():
             meanings = lex.meanings.get("".join(keys[at : at + n]), ())
-            if meanings and meanings[0].kind in ("part", "variant", "craft", "garment", "noise"):
+            if meanings and meanings[0].kind in APART:
                 self._take(" ".join(raw[at : at + n]), "".join(keys[at : at + n]), meanings, number, lex)
                 return n
         if keys[at] in lex.size and at + 1 >= len(raw):

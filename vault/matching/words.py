@@ -16,6 +16,7 @@ from vault.matching.keys import key, squash, stem
 
 # What a word is in a title, the first that fits counts.
 KINDS = ("part", "variant", "month", "garment", "craft", "article", "noise")
+APART = ("part", "variant", "craft", "garment", "noise")  # kinds that may be written in several words
 # Formats a promise can name that a file shows by its ending or media type.
 FORMATS = ("svg", "dxf", "eps", "png", "pes", "dst", "jef", "exp", "vp3", "hus", "xxx", "vip", "pec", "sew", "epub")
 LONGEST_PHRASE = 3  # words
@@ -40,6 +41,7 @@ class Lexicon:
     volume: frozenset[str]
     version: frozenset[str]
     size: frozenset[str]
+    beginnings: frozenset[str]  # what a phrase of several words, written apart, may begin with
     marks: frozenset[str]  # volume, version and size words
     kind_phrases: tuple[tuple[str, ...], ...]  # kinds of several words, as written
     numbers: dict[str, int]
@@ -104,6 +106,7 @@ def lexicon() -> Lexicon:
         volume=frozenset(sets["volume"]),
         version=frozenset(sets["version"]),
         size=frozenset(sets["size"]),
+        beginnings=frozenset(k[:n] for k, found in meanings.items() if found[0].kind in APART for n in range(len(k))),
         marks=frozenset(sets["volume"] | sets["version"] | sets["size"]),
         kind_phrases=tuple(sorted(phrases, key=lambda p: (-len(p), p))),
         numbers=numbers,
