@@ -18,10 +18,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from vault.errors import BackupError, DecryptionError, StoreError
+from vault.model.event import LogHead
 from vault.safekeeping.destination import Destination, Gone, Upload, get, put
 from vault.safekeeping.disk import trouble
 from vault.safekeeping.folder import VaultFolder
-from vault.safekeeping.keys import SCRYPT_LOG_N, BackupKey, seal, sealing, unlock_key
+from vault.safekeeping.keys import SCRYPT_LOG_N, BackupKey, key_tag, seal, sealing, unlock_key
 from vault.safekeeping.layout import (
     KEY,
     OBJECTS,
@@ -84,8 +85,11 @@ def backup(
     now: datetime,
     passphrase: str | None = None,
     plain: bool = False,
+    post_quantum: bool = False,
+    change_key: bool = False,
     expected: Collection[str] = (),
     distrust: Collection[str] = (),
+    log_head: LogHead | None = None,
     progress: Progress | None = None,
     scrypt_log_n: int = SCRYPT_LOG_N,
 ) -> BackupReport:
@@ -93,9 +97,11 @@ def backup(
 
     `catalogue_snapshot` is a consistent copy of the catalogue, made before the call; `now` is aware.  The passphrase
     is only needed for the first backup, which makes the key (`BackupError` with code "needs-passphrase" asks for it);
-    given later, it lets a backup whose memory was lost use what the destination already has.  `expected` are digests
-    that the catalogue says are held; `distrust` names stored objects that a check found damaged: what they should
-    hold is stored again.  Raises BackupError, StoreError.
+    given later, it lets a backup whose memory was lost use what the destination already has.  `post_quantum` makes a
+    key of that kind; `change_key` makes a new key and stores everything again.  `expected` are digests
+    that the catalogue says are held; `distrust` names stored objects that a check found damaged (beside those of the
+    last check here): what they should hold is stored again.  `log_head` is how far the log of events goes in the
+    catalogue; it stands in the snapshot and is remembered.  Raises BackupError, StoreError.
     """
     started = time.monotonic()
     if not catalogue_snapshot.is_file():
@@ -106,11 +112,24 @@ def backup(
         state.sweep()
         destination.prepare()
         with DestinationLock(destination, purpose="backup") as lease:
-            run = _Run(folder, state, destination, lease, plain=plain, passphrase=passphrase, log_n=scrypt_log_n)
+            if plain and (post_quantum or change_key):
+                raise BackupError("a plain backup has no key", "leave out --plain", code="other-kind")
+            run = _Run(
+                folder,
+                state,
+                destination,
+                lease,
+                plain=plain,
+                passphrase=passphrase,
+                log_n=scrypt_log_n,
+                post_quantum=post_quantum,
+                change_key=change_key,
+            )
             run.write_head()
-            objects = run.store_objects(expected, set(distrust), progress)
-            snapshot = run.write_snapshot(objects, catalogue_snapshot, now)
-            run.remember(snapshot, objects)
+            distrusted = set(distrust) | state.distrusted(destination.name)
+            objects = run.store_objects(expected, distrusted, progress)
+            snapshot = run.write_snapshot(objects, catalogue_snapshot, now, log_head)
+            run.remember(snapshot, objects, log_head)
         destination.close()
     return BackupReport(
         destination=destination.name,
@@ -141,6 +160,8 @@ class _Run:
         plain: bool,
         passphrase: str | None,
         log_n: int,
+        post_quantum: bool,
+        change_key: bool,
     ) -> None:
         self._folder, self._state, self._destination, self._lease = folder, state, destination, lease
         self._store = ObjectStore(folder)
@@ -153,13 +174,21 @@ class _Run:
         self.new_objects = self.new_bytes = 0
         self._places: Mapping[str, str] = places(folder)
         self._look_at_what_is_known()
-        self.claim = self._claim(log_n)
+        self._changes_key = change_key
+        self.claim = self._claim(log_n, post_quantum)
 
-    def _claim(self, log_n: int) -> Claim:
+    def _claim(self, log_n: int, post_quantum: bool) -> Claim:
         if self._plain:
             return claim_plain(self._state, self._destination, self._snapshots)
         return claim_sealed(
-            self._folder, self._state, self._destination, self._snapshots, passphrase=self._passphrase, log_n=log_n
+            self._folder,
+            self._state,
+            self._destination,
+            self._snapshots,
+            passphrase=self._passphrase,
+            log_n=log_n,
+            post_quantum=post_quantum,
+            change_key=self._changes_key,
         )
 
     def _look_at_what_is_known(self) -> None:
@@ -190,6 +219,9 @@ class _Run:
         if text:
             put(self._destination, READ_ME, text, replace=True)
         if self.claim.locked_key is None:
+            return
+        if self.claim.replaces:  # with the keys from before in it, so that every snapshot there still opens
+            put(self._destination, KEY, self.claim.locked_key, replace=True)
             return
         try:
             get(self._destination, KEY, len(self.claim.locked_key))
@@ -248,7 +280,8 @@ class _Run:
             }
         known = self._state.placed()
         found = _present(known, wanted, there)
-        if self._passphrase is not None and self._snapshots and len(found) < len(wanted):
+        relearns = self._passphrase is not None and self._snapshots and not self._changes_key
+        if relearns and len(found) < len(wanted):
             for stored in self._relearned():
                 known.setdefault(stored.sha256, []).append(stored)
             found = _present(known, wanted, there)
@@ -274,7 +307,10 @@ class _Run:
         key = self.claim.made or unlock_key(self.claim.locked_key, self._passphrase)
         for name in reversed(self._snapshots):
             with self._state.work() as work, contextlib.suppress(BackupError, DecryptionError):
-                return read_snapshot(self._destination, name, key, work).objects
+                snapshot = read_snapshot(self._destination, name, key, work)
+                # what is encrypted to a key before this one must not count: its recovery sheet would not open it
+                ours = snapshot.key_tag == key_tag(self.claim.recipients) or len(key.identities) == 1
+                return snapshot.objects if ours else ()
         return ()
 
     def _note_gone(self, sha256: str, stored: StoredObject | None) -> None:
@@ -327,7 +363,9 @@ class _Run:
             self._state.add_placed(fresh)
         fresh.clear()
 
-    def write_snapshot(self, objects: list[StoredObject], catalogue: Path, now: datetime) -> SnapshotName:
+    def write_snapshot(
+        self, objects: list[StoredObject], catalogue: Path, now: datetime, log_head: LogHead | None
+    ) -> SnapshotName:
         """The snapshot, under a time later than that of all others there."""
         name = SnapshotName(time=_next_time(now, self._snapshots), sealed=not self._plain)
         settings = self._folder.settings_path
@@ -342,6 +380,8 @@ class _Run:
                     clock=now.astimezone(UTC).isoformat(timespec="seconds"),
                     vault_id=self._state.vault_id(),
                     sealed=not self._plain,
+                    log_head=log_head,
+                    key_tag=None if self._plain else key_tag(self.claim.recipients),
                     objects=objects,
                     settings=settings.read_bytes() if settings.is_file() else None,
                     catalogue=catalogue,
@@ -355,8 +395,11 @@ class _Run:
         self._destination.flush()
         return replace(name, n_bytes=counted.n_bytes)
 
-    def remember(self, snapshot: SnapshotName, objects: list[StoredObject]) -> None:
+    def remember(self, snapshot: SnapshotName, objects: list[StoredObject], log_head: LogHead | None) -> None:
         """Notes what the destination now holds, so that its loss is noticed and it can be thinned unattended."""
+        self._state.set_distrusted(self._destination.name, ())
+        if log_head is not None:
+            self._state.note_log_head(self._destination.name, log_head)
         self._state.remember_list(self._destination.name, snapshot, objects)
         self._state.set_newest_snapshot(self._destination.name, snapshot.time)
 

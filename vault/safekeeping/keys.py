@@ -8,6 +8,7 @@ This module is the only one of the package that knows how `vault.age` is called.
 
 from __future__ import annotations
 
+import hashlib
 import io
 import unicodedata
 from collections.abc import Iterable
@@ -15,7 +16,7 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
-from vault.errors import BackupError, DecryptionError
+from vault.errors import BackupError, DecryptionError, VaultError
 from vault.safekeeping.streams import Sink, Source
 
 if TYPE_CHECKING:
@@ -52,11 +53,29 @@ class BackupKey:
         return tuple(recipient_of(identity) for identity in self.identities)
 
 
-def new_key() -> BackupKey:
-    """A fresh key from the system's randomness."""
-    from vault.age import X25519Identity
+def new_key(*, post_quantum: bool = False, before: BackupKey | None = None) -> BackupKey:
+    """A fresh key from the system's randomness; identities of the key `before` stay behind the new one.
 
-    return BackupKey(identities=(X25519Identity.generate().to_text(),))
+    `post_quantum`: the hybrid kind.  Raises BackupError where the installed cryptography cannot use it.
+    """
+    from vault.age import HybridIdentity, X25519Identity
+
+    made = HybridIdentity.generate() if post_quantum else X25519Identity.generate()
+    try:
+        made.recipient()
+    except VaultError as error:
+        raise BackupError(error.message, error.next_step, code="post-quantum") from error
+    return BackupKey(identities=(made.to_text(), *(before.identities if before else ())))
+
+
+def is_post_quantum(recipients: Iterable[str]) -> bool:
+    """Whether what is encrypted to `recipients` is safe against a later quantum computer."""
+    return all(recipient.startswith("age1pq1") for recipient in recipients)
+
+
+def key_tag(recipients: Iterable[str]) -> str:
+    """A short name for a set of recipients, by which a snapshot says to whom its objects are encrypted."""
+    return hashlib.sha256("\n".join(sorted(recipients)).encode()).hexdigest()[:16]
 
 
 def recipient_of(identity: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from vault.errors import BackupError
 from vault.safekeeping.destination import Destination, Gone, get
 from vault.safekeeping.folder import VaultFolder
-from vault.safekeeping.keys import MAX_LOCKED_KEY, BackupKey, lock_key, new_key, unlock_key
+from vault.safekeeping.keys import MAX_LOCKED_KEY, BackupKey, is_post_quantum, lock_key, new_key, unlock_key
 from vault.safekeeping.layout import KEY, SNAPSHOTS, SnapshotName, snapshot_name
 from vault.safekeeping.state import BackupState
 from vault.safekeeping.unpacking import read_snapshot
@@ -25,6 +25,7 @@ class Claim:
     recipients: tuple[str, ...]
     locked_key: bytes | None
     made: BackupKey | None = field(default=None, repr=False)
+    replaces: bool = False  # the destination has the locked key from before a change of the vault's key
 
 
 def snapshots_of(destination: Destination) -> list[SnapshotName]:
@@ -75,8 +76,14 @@ def claim_sealed(
     *,
     passphrase: str | None,
     log_n: int,
+    post_quantum: bool = False,
+    change_key: bool = False,
 ) -> Claim:
-    """The right to write an encrypted backup into `destination`; makes the vault's key if it has none."""
+    """The right to write an encrypted backup into `destination`; makes the vault's key if it has none.
+
+    `change_key`: makes a new one, for which the passphrase is needed; what was locked with the passphrase before opens
+    with it still.
+    """
     if any(not s.sealed for s in snapshots):
         raise BackupError(
             f"{destination.name} holds an unencrypted backup",
@@ -87,23 +94,58 @@ def claim_sealed(
     if not recipients:
         if theirs is not None or snapshots:
             raise _other_vault(destination)
-        return _first_claim(folder, state, passphrase, log_n)
+        return _first_claim(folder, state, passphrase, log_n, post_quantum)
+    if post_quantum and not change_key and not is_post_quantum(recipients):
+        raise BackupError(
+            "this vault has a classic key already",
+            "add --new-key to change it for a post-quantum one; everything is then stored again",
+            code="classic-key",
+        )
     if ours is None:
         ours = _regained(destination, theirs, recipients, passphrase)
         state.set_locked_key(ours)
-    if theirs is not None and theirs != ours and not _same_key(theirs, ours, passphrase):
+    replaces = theirs is not None and theirs != ours and state.is_former_key(theirs)
+    if theirs is not None and theirs != ours and not replaces and not _same_key(theirs, ours, passphrase):
         raise _other_vault(destination)
-    return Claim(recipients=recipients, locked_key=theirs or ours)
+    if change_key:
+        return _changed_claim(folder, state, ours, passphrase, log_n, post_quantum, replaces=theirs is not None)
+    return Claim(recipients=recipients, locked_key=ours if replaces else theirs or ours, replaces=replaces)
 
 
-def _first_claim(folder: VaultFolder, state: BackupState, passphrase: str | None, log_n: int) -> Claim:
+def _changed_claim(
+    folder: VaultFolder,
+    state: BackupState,
+    ours: bytes,
+    passphrase: str | None,
+    log_n: int,
+    post_quantum: bool,
+    *,
+    replaces: bool,
+) -> Claim:
+    """A new key before the old ones, in one key.age, so that the passphrase goes on opening every snapshot."""
+    if passphrase is None:
+        raise BackupError(
+            "to change the key of the backups, the passphrase is needed",
+            "run it on a terminal, or give --passphrase-file FILE",
+            code="needs-passphrase",
+        )
+    key = new_key(post_quantum=post_quantum, before=unlock_key(ours, passphrase))
+    locked = lock_key(key, passphrase, log_n=log_n)
+    state.change_key(locked)  # before the recipient: nothing may be encrypted to a key that could get lost
+    folder.change_settings(recipients=key.recipients[:1])
+    return Claim(recipients=key.recipients[:1], locked_key=locked, made=key, replaces=replaces)
+
+
+def _first_claim(
+    folder: VaultFolder, state: BackupState, passphrase: str | None, log_n: int, post_quantum: bool
+) -> Claim:
     if passphrase is None:
         raise BackupError(
             "the first backup makes the key, and the key needs a passphrase",
             "run it on a terminal, or give --passphrase-file FILE",
             code="needs-passphrase",
         )
-    key = new_key()
+    key = new_key(post_quantum=post_quantum)
     locked = lock_key(key, passphrase, log_n=log_n)
     state.set_locked_key(locked)  # before the recipient: nothing may be encrypted to a key that could get lost
     folder.change_settings(recipients=key.recipients)

@@ -16,6 +16,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from vault import __version__
+from vault.model.event import LogHead
 from vault.safekeeping.layout import (
     ABOUT,
     CATALOGUE,
@@ -38,6 +39,8 @@ def pack_snapshot(
     clock: str,
     vault_id: str,
     sealed: bool,
+    log_head: LogHead | None = None,
+    key_tag: str | None = None,
     objects: Sequence[StoredObject],
     settings: bytes | None,
     catalogue: Path,
@@ -57,6 +60,8 @@ def pack_snapshot(
         "encrypted": sealed,
         "objects": len(objects),
         "object_bytes": sum(o.n_bytes for o in objects),
+        "key": key_tag,
+        "log": None if log_head is None else {"events": log_head.events, "link": log_head.link},
         "members": {
             LIST: {"sha256": hashlib.sha256(listing).hexdigest(), "bytes": len(listing)},
             CATALOGUE: {"sha256": reader.sha256, "bytes": reader.n_bytes},

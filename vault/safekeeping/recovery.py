@@ -16,6 +16,7 @@ import html
 import re
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from vault.errors import BackupError, UsageError
 from vault.safekeeping.keys import BackupKey, key_of_text, recipient_of
@@ -46,10 +47,11 @@ class RecoveryKeyError(BackupError):
 
 @dataclass(frozen=True, kw_only=True)
 class RecoverySheet:
-    """One page, as plain text and as a self-contained HTML page.  Both hold the secret."""
+    """One page, as plain text, as a self-contained HTML page and as PDF.  All hold the secret."""
 
     text: str = field(repr=False)
     html: str = field(repr=False)
+    pdf: bytes = field(repr=False)
 
 
 def key_lines(identity: str) -> tuple[str, ...]:
@@ -113,12 +115,19 @@ def recovery_sheet(
         ("Opens", f"the backups of this vault: {n_files} files on that day, and all that came later"),
         ("Vault", vault_name),
         ("Backups go to", "; ".join(destinations)),
-        ("Public half", recipient_of(identity)),
+        ("Public half", _shortened(recipient_of(identity))),
+        ("Kind of key", _KINDS[_prefix(identity)]),
     ]
     facts = [(name, words) for name, words in facts if words]
-    return RecoverySheet(text=_text_sheet(identity, facts), html=_html_sheet(identity, facts))
+    return RecoverySheet(
+        text=_text_sheet(identity, facts), html=_html_sheet(identity, facts), pdf=_pdf_sheet(identity, facts)
+    )
 
 
+_KINDS = {
+    "AGE-SECRET-KEY-1": "classic (X25519), which every age program opens",
+    "AGE-SECRET-KEY-PQ-1": "post-quantum (MLKEM768-X25519), which only newer age programs open",
+}
 _TITLE = "Recovery sheet for a pinfold vault"
 _WARNING = (
     "Whoever has this page and a backup can read everything in it. Keep it like a passport, away from the backups."
@@ -127,7 +136,7 @@ _STEPS = (
     "You need this page, one of the backups (a folder with the file READ-ME-FIRST.txt in it), and a computer with "
     "Python 3.11 or newer.",
     "Install pinfold: pip install pinfold",
-    "Type the key below into a text file, for example key.txt: the lines as they stand, each with its last, single "
+    "Type the key above into a text file, for example key.txt: the lines as they stand, each with its last, single "
     "character. Capitals and blanks do not matter. Or read the square with a phone and save its text in the file.",
     "pinfold restore --from BACKUP-FOLDER --vault NEW-FOLDER --recovery-key key.txt. If you mistyped, it says in "
     "which line.",
@@ -181,12 +190,28 @@ svg {{ width: 48mm; height: 48mm }}
 """
 
 
+def _pdf_sheet(identity: str, facts: list[tuple[str, str]]) -> bytes:
+    from vault.safekeeping.sheet_pdf import sheet_page
+
+    heading = f"It begins with {_prefix(identity)} (need not be typed)."
+    return sheet_page(_TITLE, _WARNING, facts, heading, key_lines(identity), _STEPS, list(_square(identity).matrix))
+
+
 def _qr_svg(identity: str) -> str:
+    drawing: str = _square(identity).svg_inline(border=4, omitsize=True, dark="#000")
+    return drawing
+
+
+def _square(identity: str) -> Any:
     """The whole key as a QR code; all capitals, digits and dashes, so that it fits the small alphanumeric mode."""
     import segno
 
-    drawing: str = segno.make(identity, error="q", micro=False).svg_inline(border=4, omitsize=True, dark="#000")
-    return drawing
+    return segno.make(identity, error="q", micro=False)
+
+
+def _shortened(recipient: str) -> str:
+    """Enough of a public half to tell keys apart: that of a post-quantum key would fill the page."""
+    return recipient if len(recipient) <= 80 else f"{recipient[:24]}...{recipient[-12:]}"
 
 
 def _prefix(identity: str) -> str:

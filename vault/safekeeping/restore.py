@@ -35,7 +35,7 @@ from vault.safekeeping.disk import (
     write_whole,
 )
 from vault.safekeeping.folder import FIRST_SETTINGS, NOISE, VaultFolder
-from vault.safekeeping.keys import BackupKey, unseal
+from vault.safekeeping.keys import BackupKey, key_tag, unseal
 from vault.safekeeping.layout import Damage, SnapshotName, StoredObject, choose_snapshot, is_sealed, stored_digest
 from vault.safekeeping.lock import FileLock
 from vault.safekeeping.objects import ObjectStore
@@ -185,12 +185,23 @@ class _Run:
         state.make()
         state.set_vault_id(snapshot.vault_id)
         state.set_newest_snapshot(self._destination.name, self._snapshots[-1].time)
+        if snapshot.log_head is not None:
+            state.note_log_head(self._destination.name, snapshot.log_head)
         if snapshot.name.sealed:
-            state.add_placed(sorted(self._used, key=lambda o: o.sha256))
-            locked = locked_key_in(self._destination)
-            if locked is not None:
-                state.set_locked_key(locked)
+            self._bring_key(snapshot, state)
         remove_tree(self._unpacked)
+
+    def _bring_key(self, snapshot: Snapshot, state: BackupState) -> None:
+        """The locked key, and what is stored; a state from before a change of the key goes on with the new one."""
+        assert self._key is not None
+        newest = self._key.recipients[:1]
+        if len(self._key.identities) > 1 and self._folder.settings().recipients != newest:
+            self._folder.change_settings(recipients=newest)
+        elif len(self._key.identities) == 1 or snapshot.key_tag == key_tag(newest):
+            state.add_placed(sorted(self._used, key=lambda o: o.sha256))
+        locked = locked_key_in(self._destination)
+        if locked is not None:
+            state.set_locked_key(locked)
 
     def _bring_settings(self, content: bytes) -> None:
         fresh = self._folder.settings_path.read_bytes()

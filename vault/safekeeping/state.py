@@ -4,6 +4,9 @@
 key.age            the locked key, the same as in every destination, so that the next destination needs no passphrase
 placed.tsv         content digest -> name, and sizes, of every object that was ever stored encrypted; only grows
 destinations.json  destination -> its newest snapshot as this vault knows it
+former-keys.json   digests of the locked keys before this one, which a destination may still have
+log-heads.json     destination -> how far the log of events went in its newest snapshot
+distrusted.json    destination -> stored names that a check found damaged, until a backup has stored them again
 lists/             the stored names that each snapshot written by this vault needs, so that it can thin unattended
 vault-id           a random name of this vault, so that two vaults do not write into one backup
 lock               held while a backup runs
@@ -27,6 +30,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from vault.errors import BackupError
+from vault.model.event import LogHead
 from vault.safekeeping.disk import discard, is_part, trouble, write_whole
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.keys import MAX_LOCKED_KEY
@@ -89,6 +93,23 @@ class BackupState:
         """Remembers key.age."""
         self._write("key.age", locked)
 
+    def change_key(self, locked: bytes) -> None:
+        """Puts `locked` in the place of the locked key, remembers that the one before was ours, and forgets which
+        objects are stored: they are encrypted to the key before."""
+        before = self.locked_key()
+        if before is not None:
+            said = self._mapping("former-keys.json").get("sha256", [])
+            known = [d for d in said if isinstance(d, str)] if isinstance(said, list) else []
+            digest = hashlib.sha256(before).hexdigest()
+            self._write_mapping("former-keys.json", {"sha256": [*known, digest]})
+        self._write("placed.tsv", b"")
+        self.set_locked_key(locked)
+
+    def is_former_key(self, locked: bytes) -> bool:
+        """Whether `locked` is a key.age of this vault from before its key was changed."""
+        said = self._mapping("former-keys.json").get("sha256", [])
+        return isinstance(said, list) and hashlib.sha256(locked).hexdigest() in said
+
     def placed(self) -> dict[str, list[StoredObject]]:
         """Content digest -> the encrypted copies that were ever made.  Lines that make no sense are passed over."""
         found: dict[str, list[StoredObject]] = {}
@@ -124,14 +145,42 @@ class BackupState:
 
     def newest_snapshot(self, destination: str) -> str | None:
         """The time of the newest snapshot that this vault wrote to `destination`."""
-        time = self._destinations().get(destination)
+        time = self._mapping("destinations.json").get(destination)
         return time if isinstance(time, str) else None
 
     def set_newest_snapshot(self, destination: str, time: str) -> None:
         """Remembers it."""
-        known = self._destinations()
+        known = self._mapping("destinations.json")
         known[destination] = time
-        self._write("destinations.json", json.dumps(known, indent=1, sort_keys=True, ensure_ascii=False).encode())
+        self._write_mapping("destinations.json", known)
+
+    def log_heads(self) -> dict[str, LogHead]:
+        """How far the log of events went in the newest snapshot of each destination."""
+        found: dict[str, LogHead] = {}
+        for destination, said in self._mapping("log-heads.json").items():
+            match said:
+                case {"events": int(events), "link": str(link)}:
+                    found[destination] = LogHead(events=events, link=link)
+        return found
+
+    def note_log_head(self, destination: str, head: LogHead) -> None:
+        """Remembers it."""
+        known = self._mapping("log-heads.json")
+        known[destination] = {"events": head.events, "link": head.link}
+        self._write_mapping("log-heads.json", known)
+
+    def distrusted(self, destination: str) -> frozenset[str]:
+        """Stored names that a check of the destination found damaged."""
+        said = self._mapping("distrusted.json").get(destination)
+        return frozenset(n for n in said if isinstance(n, str)) if isinstance(said, list) else frozenset()
+
+    def set_distrusted(self, destination: str, names: Collection[str]) -> None:
+        """Remembers what is damaged there now; nothing, once it is stored again."""
+        known = self._mapping("distrusted.json")
+        if known.get(destination, []) == sorted(names):
+            return
+        known[destination] = sorted(names)
+        self._write_mapping("distrusted.json", {d: n for d, n in known.items() if n})
 
     def list_of(self, destination: str, snapshot: SnapshotName) -> set[str] | None:
         """The stored names that a snapshot needs, if this vault wrote that very file; else None."""
@@ -163,12 +212,16 @@ class BackupState:
     def _list_path(self, destination: str, time: str, n_bytes: int) -> Path:
         return self._at / "lists" / f"{_tag(destination)}-{time}-{n_bytes}"
 
-    def _destinations(self) -> dict[str, object]:
+    def _mapping(self, name: str) -> dict[str, object]:
         try:
-            known = json.loads(self._read("destinations.json", _MAX_JSON) or b"{}")
+            known = json.loads(self._read(name, _MAX_JSON) or b"{}")
         except (ValueError, RecursionError):
             return {}
         return known if isinstance(known, dict) else {}
+
+    def _write_mapping(self, name: str, known: dict[str, object]) -> None:
+        text = json.dumps(known, indent=1, sort_keys=True, ensure_ascii=False)
+        self._write(name, text.encode("utf-8", "surrogateescape"))
 
     def _read(self, name: str, limit: int) -> bytes:
         path = self._at / name

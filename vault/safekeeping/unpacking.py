@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from vault.errors import BackupError, DecryptionError
+from vault.model.event import LogHead
 from vault.safekeeping.destination import Destination
 from vault.safekeeping.disk import CHUNK, trouble
 from vault.safekeeping.keys import BackupKey, unseal
@@ -52,6 +53,8 @@ class Snapshot:
     objects: tuple[StoredObject, ...]
     catalogue: Path
     settings: Path | None
+    log_head: LogHead | None = None
+    key_tag: str | None = None  # to whom its objects are encrypted; not in snapshots of the first programs
 
 
 class BadSnapshot(BackupError):
@@ -190,6 +193,8 @@ def _checked(name: SnapshotName, destination: Destination, members: dict[str, Di
         if len(objects) != about["objects"]:
             raise ValueError("its list is not complete")
         vault_id, written_by = str(about["vault"]), str(about["written_by"])
+        log = about.get("log")  # not in snapshots of the first programs
+        head = LogHead(events=int(log["events"]), link=str(log["link"])) if log else None
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         why = str(error) if type(error) is ValueError else "its description cannot be read"
         raise _bad(name, destination, why) from error
@@ -200,6 +205,8 @@ def _checked(name: SnapshotName, destination: Destination, members: dict[str, Di
         objects=objects,
         catalogue=work / CATALOGUE,
         settings=work / SETTINGS if SETTINGS in members else None,
+        log_head=head,
+        key_tag=str(about["key"]) if about.get("key") else None,
     )
 
 
