@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from functools import cache
 
+from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText
 from vault.patterns.title_words import BUYER_RE
 from vault.patterns.words import CJK_RE, entries, fold
@@ -124,6 +125,7 @@ def _dated_re() -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)(?:{words}){on}\s*[:：\-]?\s*\(?(?P<date>{_DATE})", re.IGNORECASE)
 
 
+@remembered
 def _dated(line: str) -> str | None:
     match = _dated_re().search(line)
     return match["date"].strip() if match else None

@@ -14,6 +14,7 @@ import unicodedata
 
 from vault.model.pattern import Stamp
 from vault.model.pdf import PageReading, PdfReading
+from vault.patterns.memo import remembered
 from vault.patterns.pdf_lines import lines_of
 
 _MAIL_RE = re.compile(r"[\w.+-]{1,64}@[\w-]{1,63}(?:\.[\w-]{1,63}){1,4}")
@@ -35,6 +36,7 @@ _STAMP_RE = re.compile(
 _STAMP_JA = ("購入者", "ご購入", "様専用", "注文番号", "ライセンス")
 
 
+@remembered
 def letters(text: str) -> str:
     """Letters and digits only, folded."""
     return _LETTERS_RE.sub("", unicodedata.normalize("NFKC", text).casefold())
@@ -47,6 +49,7 @@ def _marks(stamp: Stamp | None) -> tuple[str, ...]:
     return tuple(mark for mark in (letters(v) for v in values if v) if len(mark) >= 3)
 
 
+@remembered
 def is_stamp_line(text: str, marks: tuple[str, ...] = ()) -> bool:
     """Whether a line is, or may be, put on for the buyer."""
     if _MAIL_RE.search(text) or any(word in text for word in _STAMP_JA):

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from vault.patterns.maker import MAKER_RE, named_lines, squash
+from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import fold, folded_entries
@@ -309,6 +310,7 @@ def other_titles(pages: Sequence[PageText]) -> tuple[str, ...]:
     return tuple(title for title in found if fold(title) not in first)
 
 
+@remembered
 def _announces_others(text: str) -> bool:
     if len(text) > 120:
         return False

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from vault.model.pattern import LicenceTerms, Quote
 from vault.patterns.licence_statements import Statement, answer_of, limit_alone, read_sentence
 from vault.patterns.licence_text import Sentence, pages_with, sentences_of
-from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, header_words, words_of
+from vault.patterns.licence_words import LANGUAGES, NEIGHBOURS, Words, gate, header_words, opens, words_of
 from vault.patterns.pages_text import PageText
 
 _MOST_READ = 60_000  # characters of sentences let through the gate; a licence has some thousands
@@ -268,7 +268,7 @@ def _said(pages: Sequence[PageText], language: str | None) -> Iterator[_Said]:
             if sentence.text in seen and len(sentence.text) > 12:
                 continue
             seen.add(sentence.text)
-            if gate("licence").opens(sentence.text):
+            if opens(sentence.text, "licence"):
                 read += len(sentence.text)
             found = [*reader.read(sentence), *_commons(sentence)]
             yield from found

@@ -10,7 +10,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from vault.patterns.licence_words import CJK_RE, gate, plain
+from vault.patterns.licence_words import CJK_RE, opens, plain
+from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
 
 MM_PER_PT = 25.4 / 72
@@ -59,13 +60,12 @@ class Sentence:
 def pages_with(pages: Sequence[PageText], section: str) -> Iterator[PageText]:
     """The pages with a line that opens the gate of a section; most pages of a pattern are outlines with labels."""
     known: dict[str, bool] = {}
-    opens = gate(section).opens
     for page in pages:
         found = False
         for line in page.lines:
             text = line.text
             if text not in known:
-                known[text] = opens(text)
+                known[text] = opens(text, section)
             found = found or known[text]
         if found:
             yield page
@@ -83,6 +83,7 @@ def sentences_of(page: PageText) -> Iterator[Sentence]:
                 yield Sentence(part, text, page.number, block, item=bullet is not None, mark=mark)
 
 
+@remembered
 def comparable(raw: str) -> str:
     """The words of a stretch of a page as the rules see them, on one line."""
     text = _HYPHEN_RE.sub(r"\1\2", raw)

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from vault.patterns.memo import remembered
+
 LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "ja")
 NEIGHBOURS = {"da": ("nb", "sv"), "nb": ("da", "sv"), "sv": ("da", "nb"), "es": ("it",), "it": ("es",)}
 CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
@@ -202,3 +204,9 @@ def gate(section: str) -> Gate:
                 folded = stem.casefold()
                 stems.setdefault(folded[:_STEM], []).append((folded, language))
     return Gate({key: tuple(value) for key, value in stems.items()}, tuple(inside))
+
+
+@remembered
+def opens(text: str, section: str) -> bool:
+    """Whether any word of the text opens the gate of the section."""
+    return gate(section).opens(text)

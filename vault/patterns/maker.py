@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 
+from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import CJK_RE, entries, fold
@@ -139,6 +140,7 @@ def _candidates(
     yield from _repeated(seen, len(pages), titled)
 
 
+@remembered
 def copyright_holder(line: str) -> str | None:
     """Who holds the copyright by a line that says so; None for other lines and for lines that name nobody."""
     match = _COPYRIGHT_RE.search(line)
@@ -148,7 +150,7 @@ def copyright_holder(line: str) -> str | None:
     if after and _plausible_holder(after):
         return after
     before = _RIGHTS_RE.split(line[: match.start()])[0].strip(" -–|·•,.")
-    pieces = segments(before) if before else []
+    pieces = segments(before) if before else ()
     if pieces and len(pieces[-1].split()) <= _MOST_WORDS and _plausible_holder(pieces[-1]):
         return pieces[-1]
     return None

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from vault.patterns.licence_text import Sentence, pages_with, sentences_of
-from vault.patterns.licence_words import LANGUAGES, Words, gate, of_all, words_of
+from vault.patterns.licence_words import LANGUAGES, Words, of_all, opens, words_of
 from vault.patterns.pages_text import PageText
 
 LEAST_MM, MOST_MM = 2.0, 45.0
@@ -106,12 +106,11 @@ _GENERAL_WEIGHT = 7
 def _sayings(pages: Sequence[PageText], language: str | None) -> Iterator[_Saying]:
     noun = of_all("seam.noun")
     both = of_all("seam.both")
-    opens = gate("seam").opens
     seen: set[str] = set()
     for page in pages_with(pages, "seam"):
         waiting: Sentence | None = None
         for sentence in sentences_of(page):
-            named = opens(sentence.text) and (noun.search(sentence.text) or both.search(sentence.text))
+            named = opens(sentence.text, "seam") and (noun.search(sentence.text) or both.search(sentence.text))
             if waiting is not None and not named and _starts_with_measure(sentence.text):
                 yield from _read(_joined(waiting, sentence), language)
             waiting = None

@@ -8,8 +8,9 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from functools import lru_cache
 from pathlib import Path
+
+from vault.patterns.memo import remembered
 
 VULGAR = {"¼": ".25", "½": ".5", "¾": ".75", "⅛": ".125", "⅜": ".375", "⅝": ".625", "⅞": ".875"}
 _PRIMES = str.maketrans({"″": '"', "”": '"', "“": '"', "„": '"', "′": "'", "’": "'", "⁄": "/"})
@@ -44,7 +45,7 @@ SQUARE_RE = _compiled(_WORDS["square"])
 _MOST_CHARS = 400  # of a run are searched
 
 
-@lru_cache(maxsize=8192)
+@remembered
 def names_square(text: str) -> bool:
     """Whether a run of text speaks of a test square.  The runs of a tile come on every tile: told once."""
     return SQUARE_RE.search(fold(text[:_MOST_CHARS])) is not None

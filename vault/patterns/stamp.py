@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from vault.model.pattern import Stamp
-from vault.patterns.licence_words import CJK_RE, gate, of_all, plain
+from vault.patterns.licence_words import CJK_RE, of_all, opens, plain
 from vault.patterns.pages_text import PageText, TextLine
 
 _LONGEST = 240  # characters of a line that may be a stamp
@@ -161,12 +161,11 @@ def _seen(pages: Sequence[PageText]) -> Iterator[_Seen]:
             if line.text not in first and len(line.text) <= _LONGEST and len(first) < _MOST_LINES:
                 first[line.text] = (line, page, index)
     label, order, weak = of_all("stamp.to"), of_all("stamp.order"), of_all("stamp.weak")
-    opens = gate("stamp").opens
     tried = 0
     for text, (line, page, index) in first.items():
         if tried >= _MOST_TRIED:
             return
-        if "@" not in text and not opens(text):
+        if "@" not in text and not opens(text, "stamp"):
             continue
         folded = plain(text)
         if "@" in text or label.search(folded) or order.search(folded) or weak.match(folded):

@@ -9,8 +9,9 @@ the maker, parted by dashes, bars and dots.  `segments` parts a line and drops t
 from __future__ import annotations
 
 import re
-from functools import cache, lru_cache
+from functools import cache
 
+from vault.patterns.memo import remembered
 from vault.patterns.sheet_words import TILE_RE
 from vault.patterns.words import CJK_RE, entries, expression_re, fold, folded_entries, phrase_re, tables
 
@@ -65,19 +66,20 @@ _QUOTES = "\"'“”„«»‹›‚‘’「」『』()[]"
 _TRIM = " \t-–—|·•:,;/~*_=#"
 
 
-def segments(line: str) -> list[str]:
+@remembered
+def segments(line: str) -> tuple[str, ...]:
     """The pieces of a line that may be names: parted at dashes, bars, dots; format, page, size and version dropped."""
     if len(line) > 400 or BUYER_RE.match(line):
-        return []
+        return ()
     head, colon, _ = line.partition(":")
     if colon and len(head) < 40 and fold(head) in trade_words() and fold(head) not in _title_labels():
-        return []  # "Sizes: ...", "Materials: ..."
+        return ()  # "Sizes: ...", "Materials: ..."
     found = []
     for piece in _SEPARATOR_RE.split(line):
         piece = piece.strip(_TRIM)
         if piece and not is_format(piece) and not expression_re("parts", "preview").match(piece):
             found.append(piece)
-    return found
+    return tuple(found)
 
 
 @cache
@@ -87,7 +89,7 @@ def _title_labels() -> frozenset[str]:
     return frozenset(titles) | folded_entries("title", "kinds")
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def is_format(piece: str) -> bool:
     """Whether the piece only says paper, page, sizes, version, date or web address."""
     bare = piece.strip(_TRIM + "().")
@@ -149,7 +151,7 @@ _TAIL_FORMAT_RE = re.compile(
 )
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def bare_title(piece: str) -> str:
     """The piece without kind and part words, paper and version around it, quotation marks and spaced-out letters."""
     whole = text = _unspaced(" ".join(piece.split()).strip(_TRIM))
@@ -230,6 +232,7 @@ def _unspaced(text: str) -> str:
     return text
 
 
+@remembered
 def may_be_name(text: str) -> bool:
     """Whether a bare piece can be a title or a maker at all."""
     if not 2 <= len(text) <= LONGEST_TITLE or len(text.split()) > MOST_WORDS or is_format(text):
@@ -316,6 +319,7 @@ def _only_trade_words(folded: str) -> bool:
     return any(word[0].isdigit() for word in words) or (len(words) > 3 and all(w in trade_words() for w in words))
 
 
+@remembered
 def without_label(line: str, key: str) -> str | None:
     """What stands after a label such as "Designer:" (with a colon) or None."""
     match = _label_re(key).match(line)

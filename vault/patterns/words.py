@@ -12,8 +12,10 @@ import tomllib
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 from importlib import resources
+
+from vault.patterns.memo import remembered
 
 LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "ja")
 # Who reads whom: short texts are easily taken for the neighbour's.
@@ -24,7 +26,7 @@ _NOT_WORD_RE = re.compile(r"[\W_]+")
 CJK_RE = re.compile("[\u3040-\u30ff\u3400-\u9fff]")
 
 
-@lru_cache(maxsize=8192)
+@remembered
 def fold(text: str) -> str:
     """Text for comparing words: compatibility forms opened, case folded, all that is no letter or digit a blank.
 
