@@ -118,6 +118,6 @@ def test_any_bytes_are_something(head: bytes, name: str) -> None:
 
 @pytest.mark.parametrize("filler", [b"a", b"<", b" ", b"\n", b"<!--", b'"', b";", b"From ", b"999\n", b"a:b\n"])
 def test_a_megabyte_of_one_thing_takes_no_time(filler: bytes) -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     sniff((filler * (1 << 20))[: 1 << 20], "x.csv")
-    assert time.perf_counter() - begun < 1.0
+    assert time.process_time() - begun < 1.0

@@ -236,11 +236,11 @@ def test_links_are_known_by_their_long_ids() -> None:
 @pytest.mark.parametrize("filling", ["a", "<", " ", "%", "(1)", "A", "-", "9-", "é", "第", "Vol. ", "\ufffd", "'", "."])
 def test_hostile_texts_cost_little(filling: str) -> None:
     text = filling * (1_000_000 // len(filling))
-    start = time.perf_counter()
+    start = time.process_time()
     title = parse(text)
     parse(text, is_name=True)
     squash(text[:100_000])
     sizes.labelled(text[:100_000])
     codes_in(text)
     compare(parse("Clover Dress"), title, NOTHING, {})
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0

@@ -211,9 +211,9 @@ def test_the_word_files_are_complete(language: str) -> None:
     ids=lambda text: text[:12],
 )
 def test_hostile_text_costs_bounded_time(text: str) -> None:
-    started = time.monotonic()
+    started = time.process_time()
     licence_terms(pages_of_text(text), None)
-    assert time.monotonic() - started < 20
+    assert time.process_time() - started < 20
 
 
 @settings(deadline=None, max_examples=60)

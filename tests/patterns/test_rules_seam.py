@@ -252,9 +252,9 @@ def test_knitting_says_nothing() -> None:
     ids=lambda text: text[:10],
 )
 def test_hostile_text_costs_bounded_time(text: str) -> None:
-    started = time.monotonic()
+    started = time.process_time()
     seam_allowance_mm(pages_of_text(text), None)
-    assert time.monotonic() - started < 8
+    assert time.process_time() - started < 8
 
 
 @settings(deadline=None, max_examples=60)

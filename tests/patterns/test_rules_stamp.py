@@ -189,9 +189,9 @@ def test_an_order_number_in_the_text_is_no_stamp() -> None:
     ids=lambda t: t[:12],
 )
 def test_hostile_text_costs_bounded_time(text: str) -> None:
-    started = time.monotonic()
+    started = time.process_time()
     stamp_of(pages_of_text(text), None)
-    assert time.monotonic() - started < 8
+    assert time.process_time() - started < 8
 
 
 @settings(deadline=None, max_examples=60)

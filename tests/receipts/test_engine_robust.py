@@ -95,26 +95,26 @@ LONG = [
 def test_long_texts_come_to_an_end(text: str, broken: bool) -> None:
     if broken:
         text = "\n".join(text[n : n + 90] for n in range(0, len(text), 90))
-    start = time.monotonic()
+    start = time.process_time()
     read(EvidenceKind.TEXT, text.encode())
-    assert time.monotonic() - start < 20
+    assert time.process_time() - start < 20
 
 
 def test_a_page_of_many_rows_stays_bounded() -> None:
     rows = "".join(f"<tr><td>Pattern {n}</td><td>1</td><td>£6.00</td></tr>" for n in range(3000))
     html = f"<p>Thank you for your order!</p><p>Order number: 1</p><table>{rows}</table>"
-    start = time.monotonic()
+    start = time.process_time()
     (one,) = read(EvidenceKind.PAGE, html.encode()).claims
-    assert time.monotonic() - start < 20
+    assert time.process_time() - start < 20
     assert len(one.items) <= 3000
 
 
 def test_templates_do_not_run_away() -> None:
     view = view_of(read_plain("you bought " + "X y " * 200 + "for £6.00. " + "Valid until " * 200), "en")
-    start = time.monotonic()
+    start = time.process_time()
     list(bought(view, 0, len(view.lines)))
     read_terms(view, 0, len(view.lines))
-    assert time.monotonic() - start < 2
+    assert time.process_time() - start < 2
 
 
 def test_a_mail_that_quotes_itself_is_read_once() -> None:

@@ -176,9 +176,9 @@ HOSTILE = {
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_pages_come_to_an_end(name: str) -> None:
-    start = time.monotonic()
+    start = time.process_time()
     doc = read_html(HOSTILE[name])
-    assert time.monotonic() - start < 10
+    assert time.process_time() - start < 10
     assert len(doc.lines) <= MAX_LINES
 
 
@@ -186,7 +186,7 @@ def test_hostile_pages_come_to_an_end(name: str) -> None:
     "text", ["a" * 1_000_000, " " * 1_000_000, "\n" * 300_000, "1 " * 300_000, "http://" * 100_000]
 )
 def test_hostile_texts_come_to_an_end(text: str) -> None:
-    start = time.monotonic()
+    start = time.process_time()
     doc = read_plain(text)
-    assert time.monotonic() - start < 10
+    assert time.process_time() - start < 10
     assert len(doc.lines) <= MAX_LINES

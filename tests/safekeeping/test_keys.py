@@ -33,12 +33,12 @@ def test_the_usual_work_factor_is_that_of_age_tools() -> None:
 
 def test_a_key_that_asks_for_too_much_work_is_refused_at_once() -> None:
     locked = lock_key(BackupKey(identities=(IDENTITY,)), "bobbin", log_n=2)
-    started = time.monotonic()
+    started = time.process_time()
     for factor in (b"21", b"63", b"9" * 1000):
         with pytest.raises(BackupError) as caught:
             unlock_key(re.sub(rb" 2\n", b" " + factor + b"\n", locked, count=1), "bobbin")
         assert caught.value.code == "damaged-key"
-    assert time.monotonic() - started < 2
+    assert time.process_time() - started < 2
 
 
 @pytest.mark.parametrize("text", ["", "# nothing\n", "AGE-SECRET-KEY-1XYZ", RECIPIENT])
