@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -58,9 +59,21 @@ def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> Ing
             screen.tell(f"A new vault is made in {folder.root}")
     progress = screen.Progress(quiet=session.quiet)
     try:
-        return ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
+        summary = ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
+        if summary.files_new:
+            _draw_pictures(session, progress)
+        return summary
     finally:
         progress.finish()
+
+
+def _draw_pictures(session: Session, progress: screen.Progress) -> None:
+    """Pictures of the new patterns; an import that succeeded does not fail for want of them."""
+    from vault.errors import VaultError
+    from vault.intake.thumbnails import draw
+
+    with contextlib.suppress(VaultError), session.reading() as catalogue:
+        draw(session.folder(), catalogue.pattern_files(), progress=progress)
 
 
 def _source(text: str) -> Any:

@@ -3,6 +3,7 @@
 ```
 catalogue.sqlite   rows (owned by vault.catalogue)
 objects/ab/<sha256>  every kept byte string once
+pictures/          small pictures of first pages; can be made again at any time
 shelf/             the same files under readable names; shelf.tsv remembers which name belongs to which bytes
 vault.toml         settings a person may edit; nothing secret
 backups/           what backups need to go on unattended: the locked key, which object lies where
@@ -26,7 +27,7 @@ from vault.safekeeping.disk import DISK, Disk, is_part, new_part, trouble, write
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
-_OURS = ("catalogue.sqlite", "objects", "shelf", "shelf.tsv", "vault.toml", "backups", "tmp", "vault.lock")
+_OURS = ("catalogue.sqlite", "objects", "shelf", "shelf.tsv", "pictures", "vault.toml", "backups", "tmp", "vault.lock")
 # What systems put into every folder; a folder that holds nothing else is empty to a person.
 NOISE = {".ds_store", "desktop.ini", "thumbs.db", "lost+found", ".directory", "icon\r"}
 _MAX_SETTINGS = 1 << 20
@@ -80,6 +81,7 @@ class VaultFolder:
         self.objects_path = self.root / "objects"
         self.shelf_path = self.root / "shelf"
         self.shelf_index_path = self.root / "shelf.tsv"
+        self.pictures_path = self.root / "pictures"
         self.settings_path = self.root / "vault.toml"
         self.backups_path = self.root / "backups"
         self.tmp_path = self.root / "tmp"
