@@ -7,6 +7,7 @@ says what lay at a path when it was last dealt with to the end, so that an uncha
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,8 @@ from vault.catalogue.codec import from_json, to_json
 from vault.catalogue.documents import storable
 from vault.catalogue.search import Search
 from vault.model.pattern import PatternFacts, PatternFile, Sighting
+
+_BATCH = 100  # files that are read at a time
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,6 +131,16 @@ class Files(Search):
     def pattern_files(self) -> tuple[PatternFile, ...]:
         """All files with their text, in order of recording: what matching works on."""
         return self._files(text=True)
+
+    def each_file(self, *, first: Iterable[str] = ()) -> Iterator[PatternFile]:
+        """All files with their text, `first` these and then the rest by digest, a hundred in memory at a time."""
+        known = [r[0] for r in self._rows("SELECT sha256 FROM files ORDER BY sha256")]
+        there = set(known)
+        ordered = tuple(dict.fromkeys([*(s for s in first if s in there), *known]))
+        for batch in (ordered[n : n + _BATCH] for n in range(0, len(ordered), _BATCH)):
+            marks = ", ".join("?" * len(batch))
+            found = {f.sha256: f for f in self._files(f"WHERE f.sha256 IN ({marks})", batch, text=True)}
+            yield from (found[s] for s in batch if s in found)
 
     def file(self, sha256: str) -> PatternFile | None:
         """One file with its text."""

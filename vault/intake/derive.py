@@ -7,10 +7,12 @@ a process that was killed in between leaves the mark, and the next run does it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 from vault.catalogue import Catalogue
 from vault.model.match import MatchItem
+from vault.model.pattern import PatternFile
 from vault.model.purchase import Seller
 from vault.safekeeping.folder import VaultFolder
 
@@ -52,13 +54,21 @@ def rejoin(catalogue: Catalogue) -> None:
 def rematch(catalogue: Catalogue, day: date | None = None) -> None:
     """Makes links, questions and states from items, files and answers; matching knows no today, so `day` is idle."""
     del day
-    from vault.matching import match
-    from vault.matching.same import duplicates
+    from vault.matching import Matcher
+    from vault.matching.same import Copies
 
     with catalogue.transaction():
-        files = catalogue.pattern_files()
-        result = match(match_items(catalogue), files, catalogue.answers())
-        catalogue.replace_matches(result, duplicates(files))
+        answers = catalogue.answers()
+        matcher, copies = Matcher(match_items(catalogue), answers), Copies()
+
+        def passing() -> Iterator[PatternFile]:
+            # What she named comes first, for what it teaches bears on all others.
+            for file in catalogue.each_file(first=[a.sha256 for a in answers if a.sha256]):
+                copies.note(file)
+                yield file
+
+        matcher.add(passing())
+        catalogue.replace_matches(matcher.result(), copies.found())
 
 
 def match_items(catalogue: Catalogue) -> tuple[MatchItem, ...]:

@@ -33,6 +33,7 @@ _JOINED = 3  # headings that may be one title over several lines
 _HEAD = 3000  # characters of text in which a maker's name is looked for
 _LINES = 20000  # characters of text in which lines that come again are looked for
 _LINE = (4, 90)
+_TOKEN_RE = re.compile(r"[^\W\d_]+|\d+")
 _DIGITS_RE = re.compile(r"\d+")
 _CUT_RE = re.compile(r"\s*\d{1,2}\s?[x×]\s")
 _SEGMENT_RE = re.compile(r"\s[-–—|·•:]+\s|[|()\[\]·•,;/_]+|–|—")
@@ -218,9 +219,10 @@ class Filed:
         """The makers of `starts` (see `named_in`) that it names; found once for all targets."""
         if self._named_by is None or self._named_by[0] is not starts:
             texts = self._texts_with_makers()
-            # Most files name nobody: the words are looked at all together first.
-            there = {key(w) for w in words("\n".join(texts))}
-            pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t)) if there & starts.keys() else ()
+            # Few lines name anybody: the words are looked at all together first.
+            first = [w for w in set(_TOKEN_RE.findall("\n".join(texts))) if key(w) in starts]
+            texts = [t for t in texts if any(w in t for w in first)]
+            pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t))
             segments = dict.fromkeys(tuple(map(key, p)) for p in pieces if p)
             self._named_by = (starts, named_in(segments, starts))
         return self._named_by[1]

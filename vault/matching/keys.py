@@ -26,6 +26,7 @@ _SPECIAL = str.maketrans(
 )  # fmt: skip
 _APOSTROPHES = str.maketrans(dict.fromkeys("’ʼ`´‘", "'"))
 _PAIRS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("aa", "a"), ("ss", "s"))
+_FOREIGN_RE = re.compile(r"[^\x00-\x7f]+")
 _RUN_RE = re.compile(r"[^\W_]+")
 # Endings of plural and case in the languages of the trade, longest first; a root of four letters must stay.
 _ENDINGS = ("es", "en", "er", "ar", "or", "s", "n", "e", "r", "i")
@@ -92,6 +93,8 @@ def key(word: str) -> str:
 
 def run_of(text: str) -> str:
     """Letters and digits of a long text in one run, as a key; unlike `key` it remembers nothing."""
+    if not text.isascii():
+        text = _FOREIGN_RE.sub(lambda m: key(m.group()), text)
     return key.__wrapped__("".join(_RUN_RE.findall(text)))
 
 

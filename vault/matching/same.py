@@ -17,16 +17,31 @@ def duplicates(files: Iterable[PatternFile]) -> dict[str, str]:
 
     The file that stands for all is the one seen first (by its own time, then by digest), never a damaged one.
     """
-    groups: dict[str, list[PatternFile]] = defaultdict(list)
+    copies = Copies()
     for file in files:
+        copies.note(file)
+    return copies.found()
+
+
+class Copies:
+    """Finds the same among files that pass by one at a time."""
+
+    def __init__(self) -> None:
+        self._groups: dict[str, list[tuple[str, str]]] = defaultdict(list)
+
+    def note(self, file: PatternFile) -> None:
+        """Takes note of one file."""
         facts = file.facts
         if facts.content_fingerprint and not facts.unusable and not file.members:
-            groups[facts.content_fingerprint].append(file)
-    out: dict[str, str] = {}
-    for group in groups.values():
-        first, *others = sorted(group, key=_age)
-        out.update({f.sha256: first.sha256 for f in others})
-    return out
+            self._groups[facts.content_fingerprint].append(_age(file))
+
+    def found(self) -> dict[str, str]:
+        """As `duplicates`."""
+        out: dict[str, str] = {}
+        for group in self._groups.values():
+            (_, first), *others = sorted(group)
+            out.update({sha256: first for _, sha256 in others})
+        return out
 
 
 def _age(file: PatternFile) -> tuple[str, str]:
