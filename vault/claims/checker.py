@@ -103,7 +103,7 @@ def _compare(order: _ReadOrder, items: tuple[ClaimedItem, ...], words: Phrases) 
         found.append(f"order {name}: the total reads {order.said.get('total')!r}")
     if "twice" in order.said:
         found.append(f"order {name}: something is said twice")
-    if [i.title for i in order.items] != [one_line(i.title) for i in items]:
+    if [i.title for i in order.items] != [one_line(i.title) or words["unknown"] for i in items]:
         found.append(f"order {name}: the things listed are {[i.title for i in order.items]}")
         return found
     for read, item in zip(order.items, items, strict=True):

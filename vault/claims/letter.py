@@ -80,7 +80,7 @@ def _order(items: Sequence[ClaimedItem], words: Phrases, options: LetterOptions)
 
 
 def _item(item: ClaimedItem, words: Phrases) -> list[str]:
-    lines = [ITEM + one_line(item.title)]
+    lines = [ITEM + (one_line(item.title) or words["unknown"])]
     if item.designer:
         lines.append(BELOW + words.labelled("designer", one_line(item.designer, 80)))
     if item.amount is not None:

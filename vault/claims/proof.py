@@ -77,7 +77,7 @@ def prove(receipts: Sequence[Receipt], words: Phrases, hide: frozenset[Hide] = f
         redacted = redact(receipt.lines, hide, receipt.subject, receipt.language, words["left_out"])
         for kind, n in redacted.counts.items():
             left_out[kind] += n
-        files += _redacted(stem, receipt, redacted.lines, words)
+        files += _redacted(stem, receipt, redacted.lines, words, said=any(redacted.counts.values()))
     return Proof(files=tuple(files), left_out=left_out)
 
 
@@ -98,12 +98,13 @@ def _as_kept(stem: str, receipt: Receipt, words: Phrases) -> list[Attached]:
     return [kept, Attached(name=f"{stem}.pdf", content=as_pdf(sheet), original=receipt.sha256)]
 
 
-def _redacted(stem: str, receipt: Receipt, lines: Sequence[str], words: Phrases) -> list[Attached]:
+def _redacted(stem: str, receipt: Receipt, lines: Sequence[str], words: Phrases, *, said: bool) -> list[Attached]:
     sheet = _sheet(receipt, lines, words)
     made = [Attached(name=f"{stem}.pdf", content=as_pdf(sheet), original=receipt.sha256)]
     if receipt.kind is EvidenceKind.MAIL:
         mail = parse_mail(receipt.content)
-        content = _plain_mail(mail, lines, receipt.sha256, words)
+        marks = [f"{words['copy']}, SHA-256 {receipt.sha256}", *([words["redacted"]] if said else []), ""]
+        content = _plain_mail(mail, [*marks, *lines], receipt.sha256)
         made.insert(0, Attached(name=f"{stem}.eml", content=content, original=receipt.sha256))
     return made
 
@@ -113,7 +114,11 @@ def _heads(mail: Mail) -> list[tuple[str, str]]:
     to = ", ".join(f"{a.name} <{a.address}>" if a.name else a.address for a in mail.to[:5])
     sent = format_datetime(mail.date) if mail.date else mail.date_text
     pairs = [("From", sender), ("To", to), ("Date", sent), ("Subject", mail.subject)]
-    return [(k, one_line(v, 300)) for k, v in [*pairs, ("Message-ID", mail.message_id or "")] if v]
+    return [
+        (k, one_line(v, 300))
+        for k, v in [*pairs, ("Message-ID", f"<{mail.message_id}>" if mail.message_id else "")]
+        if v
+    ]
 
 
 def _sheet(receipt: Receipt, lines: Sequence[str], words: Phrases) -> Sheet:
@@ -124,7 +129,7 @@ def _sheet(receipt: Receipt, lines: Sequence[str], words: Phrases) -> Sheet:
     return Sheet(title=receipt.title or receipt.order_number or words["copy"], lines=(*heads, *lines), foot=foot)
 
 
-def _plain_mail(mail: Mail, lines: Sequence[str], sha256: str, words: Phrases) -> bytes:
+def _plain_mail(mail: Mail, lines: Sequence[str], sha256: str) -> bytes:
     """The redacted copy of a mail: a new, plain one with the old head, marked as what it is."""
     made = EmailMessage()
     for name, value in _heads(mail):
@@ -134,5 +139,5 @@ def _plain_mail(mail: Mail, lines: Sequence[str], sha256: str, words: Phrases) -
             made[f"X-Original-{name}"] = value.encode("ascii", "replace").decode("ascii")
     made["X-Redacted-Copy-Of"] = f"sha256:{sha256}"
     text = "\n".join(one_line(line, 2000) for line in lines)
-    made.set_content(f"{words['copy']}, SHA-256 {sha256}\n{words['redacted']}\n\n{text}\n", cte="quoted-printable")
+    made.set_content(text + "\n", cte="quoted-printable")
     return made.as_bytes()

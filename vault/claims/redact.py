@@ -17,11 +17,14 @@ from vault.language.amounts import find_amounts
 from vault.receipts.words import TOTALS, Words, words_for
 
 _MOST_ADDRESS_LINES = 6
-_MASK_RE = re.compile(r"(?:[*xX•·●∗#‧…]{2,4}[\s-]?){1,4}\d{2,6}(?!\d)")
+_MOST_COUNTRY_WORDS = 4  # what follows the line with the postal code is at most a country
+_MASK_RE = re.compile(r"(?:(?:[*xX•·●∗#‧]{2,4}|…|\.{3,4})[\s-]?){1,4}\d{2,6}(?!\d)")
+_LAST_FOUR_RE = re.compile(r"(?<![\d.,/-])(?!(?:19|20)\d\d)\d{4}(?![\d.,/-])")  # a year is a year
+_NEAR = 40  # characters behind "payment method" in which four digits are those of a card
 _LONG_RE = re.compile(r"(?<![\w-])\d(?:[ -]?\d){11,18}(?![\w-])")
 _IBAN_RE = re.compile(r"(?<!\w)[A-Z]{2}\d{2}(?: ?[A-Z0-9]{2,4}){3,8}(?!\w)")
 _ENDING_WORDS = (
-    r"ending (?:in|with)", r"ends (?:in|with)", r"last (?:4|four) digits", r"ende(?:t|nd) (?:auf|mit)", r"endziffern?",
+    r"ending(?: in| with)?", r"ends (?:in|with)", r"last (?:4|four) digits", r"ende(?:t|nd) (?:auf|mit)", r"endziffern?",
     r"letzten (?:4|vier) Ziffern", r"(?:se terminant|finissant|se termine) par", r"eindig(?:end|t) op",
     r"(?:terminad[oa]|termina) (?:en|con|in)", r"slutar (?:på|med)", r"(?:som )?slutter (?:på|med)", r"ender på",
     r"kończąc[aey] się (?:na|cyframi)", r"zakończon[aey]", r"päätty(?:vä|y)", r"末尾", r"下\s?4\s?桁",
@@ -74,7 +77,7 @@ def redact(
     if Hide.ADDRESS in hide:
         counts[Hide.ADDRESS] = _address(out, subject, words, mark)
     if Hide.PAYMENT in hide:
-        counts[Hide.PAYMENT] = _payment(out, subject, mark)
+        counts[Hide.PAYMENT] = _payment(out, subject, words, mark)
     return Redacted(lines=tuple(_without_repeats(out, mark)), counts=counts)
 
 
@@ -87,16 +90,30 @@ def found_in(lines: Sequence[str], subject: Subject, language: str | None) -> fr
 # ---- payment -------------------------------------------------------------------------------------
 
 
-def _payment(lines: list[str], subject: Subject, mark: str) -> int:
+def _payment(lines: list[str], subject: Subject, words: Words, mark: str) -> int:
     changed = 0
+    methods = tuple(p for p in words.phrases("labels", "payment_method") if len(p) > 5)
     for n, line in enumerate(lines):
         made = _ENDING_RE.sub(lambda m: m.group(1) + mark, line)
         made = _MASK_RE.sub(mark, made)
         made = _IBAN_RE.sub(lambda m: mark if _is_iban(m.group()) else m.group(), made)
         made = _LONG_RE.sub(lambda m: mark if _is_card(m.group(), subject) else m.group(), made)
+        made = _after_method(made, methods, mark)
         if made != line:
             lines[n], changed = made, changed + 1
     return changed
+
+
+def _after_method(line: str, methods: Sequence[str], mark: str) -> str:
+    """ "Payment method: Card 4417" without the digits."""
+    lowered = line.lower()
+    for method in methods:
+        at = lowered.find(method)
+        if at >= 0:
+            start = at + len(method)
+            near = line[start : start + _NEAR]
+            return line[:start] + _LAST_FOUR_RE.sub(mark, near, count=1) + line[start + _NEAR :]
+    return line
 
 
 def _is_card(digits: str, subject: Subject) -> bool:
@@ -142,6 +159,7 @@ def _address(lines: list[str], subject: Subject, words: Words, mark: str) -> int
 def _block(lines: list[str], start: int, subject: Subject, words: Words, buyer: str) -> set[int]:
     """The lines of an address that begins at `start`: until a label, an amount or the order's own words."""
     found: set[int] = set()
+    postal = False
     for n in range(start, min(len(lines), start + _MOST_ADDRESS_LINES)):
         line = lines[n]
         concepts, _ = _label(line, words)
@@ -149,6 +167,9 @@ def _block(lines: list[str], start: int, subject: Subject, words: Words, buyer: 
             break
         if "@" in line or (buyer and fold(line) == buyer):
             continue
+        if postal and len(line.split()) > _MOST_COUNTRY_WORDS:
+            break
+        postal = postal or bool(_POSTAL_RE.search(line))
         found.add(n)
         if _PHONE_RE.fullmatch(line.strip()):
             break

@@ -161,17 +161,17 @@ def _write(session: Session, name: str, wishes: _Wishes, *, json: bool) -> None:
         made = _claim(session, catalogue, asked, purchases, wishes)
         receipts = _receipts(session, catalogue, made, purchases)
         previous = [v for v in catalogue.claim_views() if v.claim.seller_id == asked.seller.id and v.open]
+    proof = prove(receipts, phrases(made.language), wishes.hide)
     closes = asked.seller.closes_on
     options = LetterOptions(
         signed=wishes.signed or _buyer(made, purchases, "buyer_name") or "",
         account=_buyer(made, purchases, "buyer_mail"),
         closes_on=closes if closes is not None and closes >= session.day else None,
-        proof=bool(receipts),
-        redacted=bool(wishes.hide),
+        proof=bool(proof.files),
+        redacted=any(proof.left_out.values()),
     )
     letter = compose(made, options)
     _check(letter, made)
-    proof = prove(receipts, phrases(made.language), wishes.hide)
     if wishes.out is not None:
         _keep(session, wishes.out.expanduser(), made, letter, proof, previous)
     _say(session, made, letter, proof, receipts, wishes, previous, json=json)
