@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 from collections.abc import Callable
+from pathlib import Path
 
 import pikepdf
 import pytest
+from makers import all_files
 from pypdf import PdfReader, PdfWriter
 from rawpdf import RawPdf, words
 from reportlab.pdfgen import canvas
 
 from vault.model.pattern import Stamp
-from vault.patterns.fingerprint import fingerprint, is_stamp_line, text_fingerprint
+from vault.model.pdf import PdfReading
+from vault.patterns.fingerprint import drawn_sketch, fingerprint, is_stamp_line, text_fingerprint, text_sketch
 from vault.patterns.pdf import read_pdf
 
 
@@ -152,3 +157,27 @@ def test_text_files() -> None:
 @pytest.mark.parametrize("line", ["a" * 1_000_000, "a@" * 300_000, "order no" * 100_000, "." * 1_000_000])
 def test_telling_stamps_costs_little_on_any_line(line: str) -> None:
     is_stamp_line(line)
+
+
+def _likeness(a: str, b: str) -> float:
+    first, second = ({sketch[at : at + 8] for at in range(0, len(sketch), 8)} for sketch in (a, b))
+    return len(first & second) / len(first | second)
+
+
+@pytest.mark.skipif(shutil.which("pdftocairo") is None, reason="needs poppler-utils")
+def test_sketches_outlive_a_program_that_writes_everything_anew(tmp_path: Path) -> None:
+    tiles = all_files()[0]
+    before, after = tmp_path / "before.pdf", tmp_path / "after.pdf"
+    before.write_bytes(tiles.data)
+    subprocess.run(["pdftocairo", "-pdf", str(before), str(after)], check=True, timeout=60)
+    first, second = read_pdf(before.read_bytes()), read_pdf(after.read_bytes())
+    assert _likeness(text_sketch(first), text_sketch(second)) >= 0.9
+    assert _likeness(drawn_sketch(first), drawn_sketch(second)) >= 0.6
+
+
+def test_sketches_tell_sizes_apart_and_leave_out_the_stamp() -> None:
+    stamped = read_pdf(_stamped(_pattern(), "Licensed to Edda Winterkorn, edda@korn.example"))
+    plain, wider = read_pdf(_pattern()), read_pdf(_pattern(size="40", width=320))
+    assert text_sketch(stamped) == text_sketch(plain) != text_sketch(wider)
+    assert drawn_sketch(stamped) == drawn_sketch(plain) != drawn_sketch(wider)
+    assert text_sketch(PdfReading(n_pages=1)) == drawn_sketch(PdfReading(n_pages=1)) == ""

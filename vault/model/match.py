@@ -135,6 +135,20 @@ class MissingRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Relation:
+    """Another held file and how it stands to this one, in plain words.
+
+    `kind` is one of "same", "redrawn", "version", "sizes", "language", "part"; `newer` says of a version whether the
+    other file is the newer one (None: cannot be told).
+    """
+
+    kind: str
+    sha256: str
+    words: str
+    newer: bool | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class FileView:
     """A file as it is shown; `duplicate_of` is the digest of another file with the same content."""
 

@@ -106,6 +106,8 @@ class PatternFacts:
     other_titles: tuple[str, ...] = ()
     text: str = ""
     content_fingerprint: str | None = None
+    text_sketch: str = ""  # least hashes of the words on their pages, and of the places of large shapes: files whose
+    drawn_sketch: str = ""  # sketches are alike show the same, even where another program wrote them anew
     details: dict[str, str] = field(default_factory=dict)  # gauge, needle, yarn, stitches, colours, fabric, notions ...
     why: tuple[str, ...] = ()
 

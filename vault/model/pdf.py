@@ -51,6 +51,7 @@ class PageReading:
     cut_paths: int = 0  # of these, running over the edge of the page, as the outlines on a tile do
     framed: bool = False  # a frame a little inside the edge of the page
     drawing: str = ""  # short digest of the large shapes and the pictures, for comparing contents
+    shapes: tuple[int, ...] = ()  # least hashes of the places of large shapes, for comparing what was drawn anew
     n_images: int = 0
     image_share: float = 0.0  # part of the page covered by pictures, 0 to 1
     text_read: bool = True

@@ -229,6 +229,7 @@ def _page(
         cut_paths=drawing.cut,
         framed=drawing.framed,
         drawing=drawing.digest(),
+        shapes=drawing.shapes(),
         n_images=drawing.n_images,
         image_share=round(drawing.image_share, 3),
         geometry_read=measure,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ctypes
 import hashlib
+import zlib
 from typing import Any
 
 from vault.patterns.pdf_page import IDENTITY, Matrix, apply, multiply
@@ -19,6 +20,8 @@ LARGE_MM = 60.0
 _OVER_MM = 3.0  # so far over the edge counts as cut
 _FRAME_MM = 32.0  # a frame lies within this of the edge
 _THIN_MM = 1.2
+_GRID_MM = 4.0  # places are rounded so far for comparing files that another program wrote anew
+_MOST_SHAPES = 24
 _DIGEST_MIN_MM = 8.0  # flatter shapes may be the rule above a buyer's stamp
 
 Box = tuple[float, float, float, float]
@@ -30,6 +33,7 @@ class DrawingReader:
     def __init__(self, to_mm: Matrix, width: float, height: float) -> None:
         self._to_mm, self._width, self._height = to_mm, width, height
         self._digest: list[str] = []
+        self._shapes: set[int] = set()
         self._level_edges = self._upright_edges = 0
         self._covered = 0.0
         self.n_paths = self.n_images = self.large = self.cut = 0
@@ -69,6 +73,7 @@ class DrawingReader:
             self.cut += 1
         if min(x1 - x0, y1 - y0) >= _DIGEST_MIN_MM and len(self._digest) < 4_000:
             self._digest.append(f"{x0:.0f},{y0:.0f},{x1:.0f},{y1:.0f}")
+            self._shape("", (max(x0, 0.0), max(y0, 0.0), min(x1, self._width), min(y1, self._height)))
         return True
 
     def image(self, page_object: Any, outer: Matrix) -> None:
@@ -81,6 +86,7 @@ class DrawingReader:
             return
         self.n_images += 1
         self._covered += (x1 - x0) * (y1 - y0)
+        self._shape("i", (x0, y0, x1, y1))
         if len(self._digest) < 4_000:
             self._digest.append(f"i{x0:.0f},{y0:.0f},{x1:.0f},{y1:.0f},{_picture_digest(page_object)}")
 
@@ -105,6 +111,15 @@ class DrawingReader:
         """The part of the page covered by pictures, 0 to 1 (overlaps count twice)."""
         area = self._width * self._height
         return min(self._covered / area, 1.0) if area > 0 else 0.0
+
+    def _shape(self, kind: str, shown: Box) -> None:
+        if len(self._shapes) < 4_000:
+            place = ",".join(f"{side / _GRID_MM:.0f}" for side in shown)
+            self._shapes.add(zlib.crc32(f"{kind}{place}".encode("ascii")))
+
+    def shapes(self) -> tuple[int, ...]:
+        """The least hashes of what shows where, in no order of drawing; alike where two pages look alike."""
+        return tuple(sorted(self._shapes)[:_MOST_SHAPES])
 
     def digest(self) -> str:
         """A short digest of the large shapes and the pictures; empty where there are none."""

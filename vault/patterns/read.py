@@ -114,7 +114,7 @@ def _ruled(rules: Callable[[], RuleFacts], name: str) -> tuple[RuleFacts, Proble
 
 def pdf_facts(reading: PdfReading, *, name: str) -> tuple[PatternFacts, Problem | None]:
     """The facts of a PDF by the rules over its reading, and the problem that came up."""
-    from vault.patterns.fingerprint import fingerprint
+    from vault.patterns.fingerprint import drawn_sketch, fingerprint, text_sketch
     from vault.patterns.rules import RuleFacts, facts_from
     from vault.patterns.scale import scale_check
     from vault.patterns.sheets import grouped, uses_of
@@ -146,6 +146,8 @@ def pdf_facts(reading: PdfReading, *, name: str) -> tuple[PatternFacts, Problem 
         unusable=_unusable(reading) or ("preview" if rules.preview else None),
         metadata=reading.metadata,
         content_fingerprint=fingerprint(reading, rules.stamp),
+        text_sketch=text_sketch(reading, rules.stamp),
+        drawn_sketch=drawn_sketch(reading),
         why=tuple(dict.fromkeys(why)),
         **{**_said(rules), "parts": rules.parts or parts_of(sheets), "details": details},
     )
