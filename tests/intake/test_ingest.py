@@ -16,6 +16,7 @@ from stand_ins import Counted, mail, pdf, put, readers
 from vault.catalogue import Catalogue
 from vault.errors import StoreError, UsageError
 from vault.intake.ingest import IngestSummary, StandardInput, ingest
+from vault.intake.remembering import is_record
 from vault.intake.zips import ZipLimits
 from vault.model.match import FileView
 from vault.safekeeping.folder import VaultFolder
@@ -56,7 +57,9 @@ class Vault:
         )
 
     def objects(self) -> set[str]:
-        return set(ObjectStore(self.folder).digests())
+        """What is kept of what was imported; the vault's own small records are left out."""
+        store = ObjectStore(self.folder)
+        return {d for d in store.digests() if not is_record(store.path_of(d).read_bytes()[:100])}
 
     def files(self) -> dict[str, FileView]:
         with Catalogue.open_read_only(self.folder.catalogue_path) as catalogue:

@@ -430,9 +430,11 @@ def test_a_second_watcher_is_refused_and_says_who_the_first_is(scene: Scene) -> 
     assert not is_watched(scene.folder)
     with only_watcher(scene.folder):
         assert is_watched(scene.folder)
-        with pytest.raises(StoreError, match=f"a watcher is at work.*process {os.getpid()} on") as caught:
-            with only_watcher(scene.folder):
-                pass
+        with (
+            pytest.raises(StoreError, match=f"a watcher is at work.*process {os.getpid()} on") as caught,
+            only_watcher(scene.folder),
+        ):
+            pass
         assert "--at-login off" in caught.value.next_step
         with VaultLock(scene.folder):
             pass  # it is no lock on the vault

@@ -32,6 +32,7 @@ MIGRATION_NAMES = (
     "m002_rejected_candidates",
     "m003_event_chain",
     "m004_licences",
+    "m005_sources",
     "m008_claims",
 )
 
@@ -257,6 +258,38 @@ def m004_licences(db: Database) -> None:
         ) STRICT"""
     )
     db.execute("CREATE INDEX licence_uses_of_item ON licence_uses (item_id)")
+
+
+@MIGRATIONS()
+def m005_sources(db: Database) -> None:
+    """Where receipts and files come from, and how far mail accounts were read."""
+    db.execute(
+        """CREATE TABLE origins (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            key TEXT NOT NULL UNIQUE,
+            body TEXT NOT NULL,
+            read_on TEXT
+        ) STRICT"""
+    )
+    db.execute(
+        """CREATE TABLE mail_folders (
+            source_id INTEGER NOT NULL REFERENCES origins (id) ON DELETE CASCADE,
+            folder TEXT NOT NULL,
+            uid_validity INTEGER NOT NULL,
+            searched_to INTEGER NOT NULL,
+            words TEXT NOT NULL,
+            PRIMARY KEY (source_id, folder)
+        ) STRICT, WITHOUT ROWID"""
+    )
+    db.execute(
+        """CREATE TABLE mail_uids (
+            source_id INTEGER NOT NULL REFERENCES origins (id) ON DELETE CASCADE,
+            folder TEXT NOT NULL,
+            uid_validity INTEGER NOT NULL,
+            uid INTEGER NOT NULL,
+            PRIMARY KEY (source_id, folder, uid_validity, uid)
+        ) STRICT, WITHOUT ROWID"""
+    )
 
 
 @MIGRATIONS()
