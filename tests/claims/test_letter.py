@@ -87,7 +87,9 @@ TAMPERED = {
     "a line less": lambda t: t.replace("- Fog Horn Greatcoat\n", "", 1),
     "a thing twice": lambda t: t.replace("- Fog Horn Greatcoat\n", "- Fog Horn Greatcoat\n- Fog Horn Greatcoat\n", 1),
     "a sentence more": lambda t: t.replace("Could you please", "I demand it.\nCould you please", 1),
-    "an order more": lambda t: t.replace("\nI have seen", "\nOrder number: 7\nBought on: 1 March 2026\n\nI have seen", 1),
+    "an order more": lambda t: t.replace(
+        "\nI have seen", "\nOrder number: 7\nBought on: 1 March 2026\n\nI have seen", 1
+    ),
     "a part not asked for": lambda t: t.replace("A0, instructions", "A0", 1),
     "another answer day": lambda t: t.replace("16 December", "17 December", 1),
     "a turned line": lambda t: t.replace("Gull", "\u202eGull", 1),
@@ -126,7 +128,9 @@ def test_hostile_words_neither_add_a_line_nor_turn_one(code: str) -> None:
 @given(st.text(max_size=300), st.sampled_from(sorted(LANGUAGES)))
 def test_no_text_at_all_can_break_a_letter(words: str, code: str) -> None:
     plain = claim(code, item(), to="Gannet & Co")
-    made = claim(code, item(title=words, designer=f"D{words}", order_number=f"N{words}"), seller=f"S{words}", to=f"T{words}")
+    made = claim(
+        code, item(title=words, designer=f"D{words}", order_number=f"N{words}"), seller=f"S{words}", to=f"T{words}"
+    )
     letter = compose(made, OPTIONS)
     assert len(letter.lines) == len(compose(plain, OPTIONS).lines)
     assert "\n".join(letter.text.splitlines()) == letter.text.rstrip("\n")

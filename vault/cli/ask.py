@@ -17,6 +17,7 @@ from vault.errors import ExitStatus, UsageError
 if TYPE_CHECKING:
     from vault.catalogue import Catalogue
     from vault.model.match import FileView, MissingRow, PurchaseView
+    from vault.model.pattern import LicenceTerms
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON (docs/json.md).")]
 
@@ -31,6 +32,15 @@ def missing_rows(catalogue: Catalogue, day: date) -> tuple[MissingRow, ...]:
 def files_by_digest(catalogue: Catalogue) -> dict[str, FileView]:
     """Every file of the catalogue by its digest."""
     return {v.file.sha256: v for v in catalogue.files()}
+
+
+def recorded_terms(catalogue: Catalogue) -> dict[str, LicenceTerms]:
+    """What the person recorded of the terms of items, by item; the first that says anything."""
+    found: dict[str, LicenceTerms] = {}
+    for added in catalogue.added_terms():
+        if added.terms is not None:
+            found.setdefault(added.item_id, added.terms)
+    return found
 
 
 def wanted(views: tuple[PurchaseView, ...]) -> int:
@@ -107,8 +117,9 @@ def purchases(
     with session.reading() as catalogue:
         views = tuple(v for v in catalogue.purchases() if _wanted_purchase(v, seller, year))
         files = files_by_digest(catalogue)
+        recorded = recorded_terms(catalogue)
     if json:
-        screen.say_json(as_rows.purchases(views, files))
+        screen.say_json(as_rows.purchases(views, files, recorded))
     else:
         screen.say(listings.purchases(views, style()) or ["No purchases here yet: pinfold import FOLDER"])
 
@@ -211,6 +222,7 @@ def show(
     with session.reading() as catalogue:
         by_digest = files_by_digest(catalogue)
         items = [(v, i) for v in catalogue.purchases() for i in v.items]
+        recorded = recorded_terms(catalogue)
     hit_items = [x for x in items if x[1].item.id == what] or [
         x for x in items if what.casefold() in x[1].item.title.casefold()
     ]
@@ -221,13 +233,15 @@ def show(
     hit_items = exact or hit_items
     if len(hit_items) == 1:
         view, item = hit_items[0]
-        row = as_rows.item_row(item, view.purchase.currency, by_digest)
+        row = as_rows.item_row(item, view.purchase.currency, by_digest, recorded)
         if json:
             sources = [
                 {"field": s.source.field, "words": s.source.words, "how": s.source.how, "sha256": s.evidence_sha256}
                 for s in view.purchase.sources
             ]
-            screen.say_json({"item": row, "purchase": as_rows.purchase_row(view, by_digest), "sources": sources})
+            screen.say_json(
+                {"item": row, "purchase": as_rows.purchase_row(view, by_digest, recorded), "sources": sources}
+            )
         else:
             screen.say(detail.item(view, item, by_digest, style()))
     elif not hit_items and len(hit_files) == 1:

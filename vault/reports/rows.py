@@ -77,10 +77,19 @@ def _linked(link: Link, names: Mapping[str, str]) -> Row:
     }
 
 
-def item_row(view: ItemView, currency: str | None, files: Mapping[str, FileView]) -> Row:
-    """One item of a purchase with its state, links and files."""
+def item_row(
+    view: ItemView,
+    currency: str | None,
+    files: Mapping[str, FileView],
+    recorded: Mapping[str, LicenceTerms] | None = None,
+) -> Row:
+    """One item of a purchase with its state, links and files; `recorded` are terms that the person recorded, by item.
+
+    What a file of the item says of its use goes before what was recorded.
+    """
     item = view.item
     terms = [files[k.sha256].file.facts.licence for k in view.links if k.sha256 in files]
+    terms.append((recorded or {}).get(item.id))
     names = dict(view.names)
     return {
         "id": item.id,
@@ -102,7 +111,9 @@ def item_row(view: ItemView, currency: str | None, files: Mapping[str, FileView]
     }
 
 
-def purchase_row(view: PurchaseView, files: Mapping[str, FileView]) -> Row:
+def purchase_row(
+    view: PurchaseView, files: Mapping[str, FileView], recorded: Mapping[str, LicenceTerms] | None = None
+) -> Row:
     """One purchase with its items and evidence."""
     p = view.purchase
     return {
@@ -120,16 +131,18 @@ def purchase_row(view: PurchaseView, files: Mapping[str, FileView]) -> Row:
         "gift_card": amount(p.gift_card, p.currency),
         "refunded": bool(p.refunded),
         "cancelled": p.cancelled,
-        "items": [item_row(i, p.currency, files) for i in view.items],
+        "items": [item_row(i, p.currency, files, recorded) for i in view.items],
         "evidence": [
             {"source": e.source, "message_id": e.message_id, "sha256": e.sha256, "kind": e.kind} for e in view.evidence
         ],
     }
 
 
-def purchases(views: Sequence[PurchaseView], files: Mapping[str, FileView]) -> Row:
+def purchases(
+    views: Sequence[PurchaseView], files: Mapping[str, FileView], recorded: Mapping[str, LicenceTerms] | None = None
+) -> Row:
     """`purchases --json`."""
-    return {"purchases": [purchase_row(v, files) for v in views]}
+    return {"purchases": [purchase_row(v, files, recorded) for v in views]}
 
 
 def missing(rows: Sequence[MissingRow]) -> Row:
