@@ -8,6 +8,7 @@ that do not speak for themselves.
 from __future__ import annotations
 
 import re
+import zlib
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -63,6 +64,7 @@ class Filed:
         self.sha256 = file.sha256
         self.n_bytes = file.n_bytes
         self.facts = facts
+        self._packed: bytes | None = None
         self.sightings = file.sightings
         self.places = tuple(_Place.of(s) for s in sorted(file.sightings, key=_sighting_key))
         self.names = tuple(dict.fromkeys(p.name for p in self.places))
@@ -77,14 +79,20 @@ class Filed:
 
     def release(self) -> None:
         """Forgets what can be made again; a vault of many files is held in little memory that way."""
-        facts = self.facts
-        if len(facts.text) > _HEAD:
-            for name in _OF_THE_TEXT:
+        if self._packed is None:
+            for name in _OF_THE_TEXT if len(self.text) > _HEAD else ():
                 getattr(self, name)
-        self.facts = replace(facts, text=facts.text[:_HEAD], layers=(), licence=None, details={}, why=())
+            self._packed = zlib.compress(self.text[:_HEAD].encode("utf-8", "surrogatepass"), 1)
+            self.facts = replace(self.facts, text="", layers=(), licence=None, details={}, why=())
         for name in _HEAVY:
             self.__dict__.pop(name, None)
         self._named_by = None
+
+    @property
+    def text(self) -> str:
+        """Its text; after `release` the beginning of it."""
+        packed = self._packed
+        return self.facts.text if packed is None else zlib.decompress(packed).decode("utf-8", "surrogatepass")
 
     def begin_again(self) -> None:
         """Forgets what the bought side said of it."""
@@ -187,7 +195,7 @@ class Filed:
     @cached_property
     def lines(self) -> tuple[str, ...]:
         """Lines that stand on several pages, without the numbers in which they differ, and first lines."""
-        text = self.facts.text[:_LINES]
+        text = self.text[:_LINES]
         adverts = set(self.facts.other_titles)
         shapes = [s.strip() for s in _DIGITS_RE.sub("#", text).splitlines()]
         again = {s for s, n in Counter(shapes).items() if n > 1}
@@ -203,7 +211,7 @@ class Filed:
         """The first lines of a text without title and headings, and these put together, for a title may take two."""
         if self.facts.title or self.facts.headings:
             return []
-        lines = [line.strip() for line in self.facts.text[:_HEAD].splitlines() if line.strip()][:MOST_FIRST]
+        lines = [line.strip() for line in self.text[:_HEAD].splitlines() if line.strip()][:MOST_FIRST]
         lines = [line for line in lines if len(line) <= _LINE[1] and line not in adverts]
         return [*lines, *(f"{a} {b}" for a, b in pairwise(lines[:4]))]
 
@@ -212,7 +220,7 @@ class Filed:
         """The file's names, headings and first text in one run of letters, in which a maker's name is looked for."""
         facts = self.facts
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
-        texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), facts.text[:_HEAD])
+        texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), self.text[:_HEAD])
         return run_of("".join(texts))
 
     def named_makers(self, starts: Mapping[str, tuple[MakerName, ...]]) -> tuple[MakerName, ...]:
@@ -232,7 +240,7 @@ class Filed:
         facts = self.facts
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
         adverts = set(facts.other_titles)
-        lines = [line for line in facts.text[:_HEAD].splitlines() if len(line) <= _LINE[1] and line not in adverts]
+        lines = [line for line in self.text[:_HEAD].splitlines() if len(line) <= _LINE[1] and line not in adverts]
         own = [facts.title or "", facts.metadata.get("Author", ""), facts.metadata.get("Title", ""), *facts.headings]
         return [t[: 4 * _LINE[1]] for t in (*(plain_name(n) for n in (*self.names, *around)), *own, *lines)]
 
@@ -252,17 +260,17 @@ class Filed:
     @cached_property
     def readable(self) -> bool:
         """Whether its text could be read, or the reader failed on it."""
-        return bool(self.facts.text.strip()) or self.facts.unread is not None
+        return bool(self.text.strip()) or self.facts.unread is not None
 
     @cached_property
     def stated_sizes(self) -> tuple[SizeRange, ...]:
         """The ranges in lines that say that they are about sizes."""
-        return size_ranges.labelled(self.facts.text[:_LINES])
+        return size_ranges.labelled(self.text[:_LINES])
 
     @cached_property
     def text_codes(self) -> frozenset[str]:
         """What may be an order number in the first text, long enough not to be there by chance."""
-        return frozenset(c for c in codes_in(self.facts.text, most=_HEAD) if len(c) >= _LEAST_TEXT_CODE)
+        return frozenset(c for c in codes_in(self.text, most=_HEAD) if len(c) >= _LEAST_TEXT_CODE)
 
     @cached_property
     def makers(self) -> tuple[MakerName, ...]:

@@ -22,6 +22,7 @@ _GENERIC_WORDS = (
 _GENERIC = frozenset(key(w) for line in _GENERIC_WORDS for w in line.split())
 # What programs write where an author should stand.
 _NOBODY_WORDS = "anonymous unknown user admin administrator owner author root default unspecified none untitled me"
+_NOBODYS: frozenset[str] = frozenset()
 _NOBODY = frozenset(key(w) for w in _NOBODY_WORDS.split())
 
 
@@ -95,4 +96,6 @@ def named_in(segments: Iterable[tuple[str, ...]], starts: Mapping[str, tuple[Mak
 def name_words(names: Iterable[MakerName]) -> frozenset[str]:
     """Keys of the words of these names, which tell nothing in a title."""
     found = {w for m in names for w in m.words}
+    if not found:
+        return _NOBODYS
     return frozenset(found | {stem(w) for w in found} | {m.whole for m in names} | {m.run for m in names})

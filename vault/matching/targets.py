@@ -12,6 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from urllib.parse import parse_qsl, urlsplit
 
 from vault.matching import sizes as size_ranges
@@ -37,6 +38,7 @@ _DIGITS_RE = re.compile(r"\d{2,}")
 _BEFORE_DIGITS = 6  # signs of a code before its digits
 _AFTER_DIGITS = 2
 _CODE_WORD_RE = re.compile(r"[A-Z]{1,5}[-_ ]?\d{2,6}(?:[A-Z](?![A-Z]))?|\d{4,9}", re.IGNORECASE)
+_NOTHING: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,23 +198,29 @@ def _target(
         title=title,
         product=product(title, known),
         makers=known,
-        ignore=name_words(known),
-        named_makers=name_words(m for m in known if m.core <= title.keys),
+        ignore=_words_of(known),
+        named_makers=_words_of(tuple(m for m in known if m.core <= title.keys)),
         code=code_key(item.product_code or "") if member is None else "",
         taught_makers=tuple(sorted({n for m in known for n in taught.makers.get(m.run, ())}, key=lambda n: n.whole)),
-        taught_codes=taught.codes.get(item.id, frozenset()) if member is None else frozenset(),
+        taught_codes=taught.codes.get(item.id, _NOTHING) if member is None else _NOTHING,
         orders=_orders(source),
         alone=in_order[purchase.id] == 1 and member is None,
         links=frozenset(k for k in links if len(links_of[k]) == 1),
-        shared_links=frozenset(k for k in links if len(links_of[k]) > 1),
+        shared_links=frozenset(k for k in links if len(links_of[k]) > 1) or _NOTHING,
         hosts=frozenset(_hosts(source)),
         sizes=title.sizes or option_sizes,
-        languages=languages,
-        crafts=title.crafts - by_maker,
-        formats=frozenset(p for q in promises(item.promised) for p in q.parts if p.lower() in FORMATS),
+        languages=languages or _NOTHING,
+        crafts=(title.crafts - by_maker) or _NOTHING,
+        formats=frozenset(p for q in promises(item.promised) for p in q.parts if p.lower() in FORMATS) or _NOTHING,
         day=purchase.purchased_on,
         paid=bool(item.amount),
     )
+
+
+@lru_cache(maxsize=1024)
+def _words_of(known: tuple[MakerName, ...]) -> frozenset[str]:
+    """The words of these names; the many items of one shop share one set."""
+    return name_words(known)
 
 
 def _maker_names(source: MatchItem) -> list[str | None]:

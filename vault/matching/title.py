@@ -224,6 +224,14 @@ def _joined_phrases() -> re.Pattern[str]:
     return re.compile("(?:" + "|".join(phrases) + r")(?![^\W_])", re.IGNORECASE)
 
 
+_NOTHING: frozenset[str] = frozenset()
+
+
+def _frozen(found: set[str]) -> frozenset[str]:
+    """`found`, and always the same set where nothing was: most titles say little, and there are very many."""
+    return frozenset(found) if found else _NOTHING
+
+
 @lru_cache(maxsize=8192)
 def parse(text: str, *, is_name: bool = False) -> Title:
     """What `text` says as a title; `is_name`: it is the name of a file or folder."""
@@ -237,14 +245,14 @@ def parse(text: str, *, is_name: bool = False) -> Title:
     named = got.found or got.spare
     return Title(
         words=tuple(named),
-        variants=frozenset(got.variants),
-        volumes=frozenset(got.volumes),
-        editions=frozenset(got.editions),
-        numbers=frozenset(got.numbers),
-        years=frozenset(got.years),
-        parts=frozenset(got.parts),
-        crafts=frozenset(got.crafts),
-        languages=frozenset(got.languages),
+        variants=_frozen(got.variants),
+        volumes=_frozen(got.volumes),
+        editions=_frozen(got.editions),
+        numbers=_frozen(got.numbers),
+        years=_frozen(got.years),
+        parts=_frozen(got.parts),
+        crafts=_frozen(got.crafts),
+        languages=_frozen(got.languages),
         sizes=ranges,
         version=got.version,
         squashed=key("".join(w.key for w in named)),
