@@ -14,6 +14,7 @@ from functools import cache
 
 from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
+from vault.patterns.title_block import maker_under
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import CJK_RE, entries, fold
 
@@ -26,6 +27,7 @@ WEIGHTS = {
     "author": 2.0,
     "beside the title": 1.5,
     "two names": 1.0,  # "Oak & Anchor" under the title
+    "under the title": 2.6,  # a plain name where the title block has one
     "repeated": 1.0,
 }
 _MAKER_BONUS = 1.5
@@ -137,6 +139,7 @@ def _candidates(
             elif page.number <= _FIRST_PAGES or page is pages[-1]:
                 yield from _said_on(line)
     yield from _beside_title(pages, titles)
+    yield from _under_title(pages, titled, titles)
     yield from _repeated(seen, len(pages), titled)
 
 
@@ -260,6 +263,22 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
                 yield "beside the title", text
                 if _AND_RE.search(text) and not MAKER_RE.search(text) and index > largest and _all_large(text):
                     yield "two names", text
+
+
+def _under_title(pages: Sequence[PageText], titled: str, titles: Collection[str]) -> Iterator[tuple[str, str]]:
+    """The plain name below the title: the line that is known as the title, else the largest of the first page."""
+    keys = {fold(title) for title in titles}
+    for page in pages[:2]:
+        lines = [line for line in page.lines[:40] if len(line.text) <= 90]
+        if not lines:
+            continue
+        known = [at for at, line in enumerate(lines) if fold(bare_title(line.text)) in keys]
+        largest = max(range(len(lines)), key=lambda at: lines[at].size_pt)
+        for at in dict.fromkeys([*known, *([] if keys else [largest])]):
+            found = maker_under(lines, at)
+            if found and not MAKER_RE.search(lines[at].text) and squash(found) not in titled:
+                yield "under the title", found
+                return
 
 
 def _all_large(text: str) -> bool:
