@@ -13,11 +13,12 @@ from vault.catalogue.documents import Documents
 from vault.catalogue.files import Files
 from vault.catalogue.licences import Licences
 from vault.catalogue.origins import Origins
+from vault.catalogue.records import Records
 from vault.model.match import EvidenceView, FileView, ItemView, Link, PurchaseView, Standing
 from vault.model.purchase import Item, ItemState, Seller
 
 
-class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked, Origins):
+class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked, Records, Origins):
     """Rows of the vault.  Open it with `open` (one writer, under the lock) or `open_read_only`; use it with `with`."""
 
     def purchases(self) -> tuple[PurchaseView, ...]:
@@ -66,9 +67,10 @@ class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked, Origins):
         """Digest -> a readable name for every byte string that the vault should hold: evidence and files."""
         digests = self._rows(
             "SELECT sha256 FROM documents WHERE kept = 1 UNION SELECT sha256 FROM files WHERE kept = 1"
-            " UNION SELECT sha256 FROM licence_terms ORDER BY sha256"
+            " UNION SELECT sha256 FROM licence_terms UNION SELECT sha256 FROM records ORDER BY sha256"
         )
         names = {r[0]: r[1] for r in self._rows("SELECT sha256, name FROM licence_terms")}
+        names |= {sha256: f"record of {name}.json" for name, (sha256, _) in self.records().items()}
         names |= {**{k: v.source for k, v in self._evidence().items()}, **self._names()}
         return {r[0]: names.get(r[0], r[0][:12]) for r in digests}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypedDict, Unpack
@@ -100,6 +101,13 @@ class Decisions(Store):
         )
         return tuple(
             Event(at=r[0], kind=r[1], outcome=r[2], detail=r[3], destination=r[4], seq=r[5], link=r[6]) for r in rows
+        )
+
+    def bring_events(self, events: Sequence[Event]) -> None:
+        """Puts a whole log into a catalogue that has none yet, as it was."""
+        self._write_all(
+            "INSERT INTO events (seq, at, kind, outcome, detail, destination, link) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [(e.seq, e.at, e.kind, e.outcome, e.detail, e.destination, e.link) for e in events],
         )
 
     def log_head(self) -> LogHead:

@@ -209,14 +209,15 @@ def _only_record_table(db: Database) -> bool:
     return names == [MIGRATIONS.migrations_table]
 
 
+_REBUILD = "make it anew from what is kept: pinfold verify --rebuild-catalogue (or: pinfold restore)"
 # What SQLite's words mean to a person: (part of the message, code, what to do)
 _MEANINGS = (
     ("locked", "locked", "wait until the other pinfold is done, then try again"),
     ("disk is full", "full", "make room on the disk, then run the same command again"),
     ("readonly", "not-writable", "see that the vault's folder can be written to"),
     ("unable to open", "not-writable", "see that the vault's folder exists and can be written to"),
-    ("not a database", "damaged", "restore the vault from a backup: pinfold restore"),
-    ("malformed", "damaged", "restore the vault from a backup: pinfold restore"),
+    ("not a database", "damaged", _REBUILD),
+    ("malformed", "damaged", _REBUILD),
     ("disk I/O", "disk", "see that the disk is connected and whole; if it fails, use pinfold restore"),
 )
 

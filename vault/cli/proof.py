@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vault.cli import screen
+from vault.cli import logbook, screen
 from vault.cli.ask import JsonOption
 from vault.cli.safe import (
     PassphraseFile,
@@ -20,7 +22,7 @@ from vault.cli.safe import (
 )
 from vault.cli.session import Session, style
 from vault.cli.upkeep import damage_lines, damage_row
-from vault.errors import ExitStatus
+from vault.errors import ExitStatus, StoreError
 
 if TYPE_CHECKING:
     from vault.safekeeping.fixity import VerifyReport
@@ -36,39 +38,39 @@ def verify(
     sample: Annotated[
         int | None, typer.Option("--sample", min=1, metavar="N", help="Only N things, the longest unchecked first.")
     ] = None,
-    repair_from: Annotated[
-        Path | None, typer.Option("--repair-from", metavar="DEST", help="Bring back what is damaged from this backup.")
+    minutes: Annotated[
+        float | None,
+        typer.Option("--minutes", min=0, metavar="M", help="Stop after M minutes; the longest unchecked come first."),
     ] = None,
+    repair_from: Annotated[
+        str | None, typer.Option("--repair-from", metavar="DEST", help="Bring back what is damaged from this backup.")
+    ] = None,
+    rebuild: Annotated[
+        bool, typer.Option("--rebuild-catalogue", help="Make the catalogue anew from what is kept.")
+    ] = False,
+    log: Annotated[
+        bool, typer.Option("--log", help="Only show what was done when, and that nothing is cut out.")
+    ] = False,
     passphrase_file: PassphraseFile = None,
     recovery_key: RecoveryKey = None,
     json: JsonOption = False,
 ) -> None:
     """Read what is kept and compare it with its digests.
 
+    What is damaged is brought back from the shelf or the original, if one of them still has it.
+
     Exit status 1 if anything is damaged or gone.
 
-    Example: pinfold verify --sample 500
+    Example: pinfold verify --minutes 10
     """
-    import json as jsonlib
-
-    from vault.safekeeping.fixity import verify as run
-
     session: Session = ctx.obj
     folder = session.existing_folder()
-    with session.reading() as catalogue:
-        names = catalogue.kept_names()
-        unsound = catalogue.check()
-        last: dict[str, str] = jsonlib.loads(catalogue.value(_CHECKED) or "{}")
-    progress = screen.Progress(quiet=session.quiet)
-    report = run(
-        folder,
-        expected=dict.fromkeys(names),
-        sample=sample,
-        last_checked=last,
-        names=names,
-        progress=lambda done, total: progress(done, total, "checking"),
-    )
-    progress.finish()
+    if log:
+        raise typer.Exit(int(logbook.show(session, json=json)))
+    if rebuild:
+        raise typer.Exit(int(_rebuilt(session, folder, json=json)))
+    names, unsound, last = _known(session)
+    report = _checked(session, folder, names, last, sample=sample, minutes=minutes)
     _note_checked(session, report, last)
     bad = [*report.damaged, *report.gone]
     left, repaired = _repaired(session, folder, bad, repair_from, passphrase_file, recovery_key)
@@ -79,17 +81,59 @@ def verify(
     raise typer.Exit(int(ExitStatus.NEEDS_YOU if left or unsound else ExitStatus.DONE))
 
 
+def _known(session: Session) -> tuple[dict[str, str], list[str], dict[str, str]]:
+    """Names of what should be kept, what is wrong with the catalogue and its log, and when each thing was checked.
+
+    A catalogue that cannot be read is one more thing that is wrong; the objects can be checked without it.
+    """
+    import json as jsonlib
+
+    try:
+        with session.reading() as catalogue:
+            unsound = [*catalogue.check(), *logbook.problems(session, catalogue.events())]
+            return catalogue.kept_names(), unsound, jsonlib.loads(catalogue.value(_CHECKED) or "{}")
+    except StoreError as error:
+        if error.code not in ("catalogue-damaged", "not-a-catalogue", "no-vault"):
+            raise
+        return {}, [f"{error.message}; to make it anew: pinfold verify --rebuild-catalogue"], {}
+
+
+def _checked(
+    session: Session,
+    folder: VaultFolder,
+    names: dict[str, str],
+    last: dict[str, str],
+    *,
+    sample: int | None,
+    minutes: float | None,
+) -> VerifyReport:
+    from vault.safekeeping.fixity import verify as run
+
+    progress = screen.Progress(quiet=session.quiet)
+    try:
+        return run(
+            folder,
+            expected=dict.fromkeys(names),
+            sample=sample,
+            seconds=minutes * 60 if minutes is not None else None,
+            last_checked=last,
+            names=names,
+            progress=lambda done, total: progress(done, total, "checking"),
+        )
+    finally:
+        progress.finish()
+
+
 def _note_checked(session: Session, report: VerifyReport, last: dict[str, str]) -> None:
     import json as jsonlib
 
-    from vault.errors import StoreError
-
-    today = datetime.now(UTC).date().isoformat()
+    now = datetime.now(UTC).isoformat(timespec="seconds")
     try:
         with session.writing() as catalogue, catalogue.transaction():
-            catalogue.set_value(_CHECKED, jsonlib.dumps({**last, **dict.fromkeys(report.checked_digests, today)}))
+            catalogue.set_value(_CHECKED, jsonlib.dumps({**last, **dict.fromkeys(report.checked_digests, now)}))
             outcome = "done" if report.ok else "damage"
-            catalogue.add_event("verify", outcome, f"{report.checked} checked, {len(report.damaged)} damaged")
+            bad = f", {len(report.damaged)} damaged, {len(report.gone)} gone" if not report.ok else ""
+            catalogue.add_event("verify", outcome, f"{report.checked} checked{bad}")
     except StoreError as error:
         screen.tell(f"not noted in the catalogue: {error.message}")
 
@@ -98,13 +142,15 @@ def _repaired(
     session: Session,
     folder: VaultFolder,
     bad: list[Damage],
-    repair_from: Path | None,
+    repair_from: str | None,
     passphrase_file: Path | None,
     recovery_key: Path | None,
 ) -> tuple[list[Damage], list[str]]:
-    """What is still bad after a repair from the shelf and, if named, from a backup; and what is whole again."""
+    """What is still bad after a repair from shelf, originals and, if named, a backup; and what is whole again."""
     if not bad:
         return [], []
+    from vault.catalogue import Catalogue
+    from vault.intake.originals import originals
     from vault.safekeeping.lock import VaultLock
     from vault.safekeeping.repair import RepairReport, repair
 
@@ -112,16 +158,69 @@ def _repaired(
     destination = destination_of(repair_from) if repair_from else None
 
     def once(passphrase: str | None) -> RepairReport:
-        with VaultLock(folder):
+        with ExitStack() as opened:
+            opened.enter_context(VaultLock(folder))
+            try:
+                catalogue = opened.enter_context(Catalogue.open_read_only(folder.catalogue_path))
+            except StoreError:  # it is damaged itself; the shelf and a backup can still be asked
+                find = None
+            else:
+                find = partial(originals, folder, catalogue)
             return repair(
-                folder, [d.sha256 for d in bad], destination=destination, passphrase=passphrase, recovery_key=key
+                folder,
+                [d.sha256 for d in bad],
+                originals=find,
+                destination=destination,
+                passphrase=passphrase,
+                recovery_key=key,
             )
 
     report: RepairReport = with_passphrase(once, secret, key)
     if report.repaired:
-        remember(session, "repair", "done", f"{len(report.repaired)} things brought back")
+        remember(session, "repair", "done", f"{len(report.repaired)} things brought back", destination=destination)
     whole = set(report.repaired)
     return [d for d in bad if d.sha256 not in whole], sorted(whole)
+
+
+def _rebuilt(session: Session, folder: VaultFolder, *, json: bool) -> ExitStatus:
+    """Makes the catalogue anew from the objects, and says what came back."""
+    from vault.intake.rebuild import rebuild_catalogue
+    from vault.intake.shelving import reshelve
+    from vault.reports.text import wrap
+
+    progress = screen.Progress(quiet=session.quiet)
+    try:
+        report = rebuild_catalogue(
+            folder, day=session.day, progress=lambda done, total: progress(done, total, "reading what is kept")
+        )
+    finally:
+        progress.finish()
+    with session.writing() as catalogue:
+        reshelve(folder, catalogue)
+        lost = "" if report.log_kept else "; the log before it could not be read"
+        words = f"{report.purchases} purchases, {report.files} files, {report.brought_back} answers and notes{lost}"
+        catalogue.add_event("rebuild", "incomplete" if report.damaged else "done", words)
+    if json:
+        row = {
+            "purchases": report.purchases,
+            "files": report.files,
+            "documents": report.documents,
+            "brought_back": report.brought_back,
+            "damaged": list(report.damaged),
+            "not_understood": list(report.not_understood),
+            "log_kept": report.log_kept,
+        }
+        screen.say_json({"rebuilt": row})
+        return ExitStatus.NEEDS_YOU if report.damaged else ExitStatus.DONE
+    st = style()
+    lines = wrap(f"The catalogue is made anew: {words}.", st.columns)
+    if report.not_understood:
+        lines += wrap(f"{len(report.not_understood)} kept things are neither receipt nor pattern today.", st.columns)
+    lines += [f"  - damaged and left out: {sha256}" for sha256 in report.damaged]
+    if report.damaged:
+        lines += wrap("Bring them back (pinfold verify --repair-from DEST), then do this again.", st.columns)
+    screen.say([st.finish(line) for line in lines])
+    return ExitStatus.NEEDS_YOU if report.damaged else ExitStatus.DONE
 
 
 def _verify_row(report: VerifyReport, left: list[Damage]) -> dict[str, Any]:
@@ -159,6 +258,9 @@ def rehearse(
     source: Annotated[str, typer.Option("--from", metavar="DEST", help="Where the backup is.")],
     passphrase_file: PassphraseFile = None,
     recovery_key: RecoveryKey = None,
+    snapshot: Annotated[
+        str | None, typer.Option("--snapshot", metavar="TIME", help="An older state, such as 2026-03-07T09:15:00Z.")
+    ] = None,
     json: JsonOption = False,
 ) -> None:
     """Would the backup bring everything back?
@@ -173,6 +275,7 @@ def rehearse(
 
     session: Session = ctx.obj
     secret, key = opening_of(passphrase_file, recovery_key)
+    destination = destination_of(source)
     held: dict[str, str] = {}
     if session.folder().exists():
         with session.reading() as catalogue:
@@ -181,9 +284,10 @@ def rehearse(
 
     def once(passphrase: str | None) -> RehearsalReport:
         return run(
-            destination_of(Path(source)),
+            destination,
             passphrase=passphrase,
             recovery_key=key,
+            snapshot=snapshot,
             checks=_checks(session),
             held_today=held.keys(),
             progress=lambda done, total: progress(done, total, "rehearsing"),
@@ -194,7 +298,8 @@ def rehearse(
     finally:
         progress.finish()
     if session.folder().exists():
-        remember(session, "rehearse", "done" if report.ok else "failed", f"{report.destination} {report.snapshot}")
+        outcome = "done" if report.ok else "failed"
+        remember(session, "rehearse", outcome, report.snapshot, destination=destination)
     if json:
         screen.say_json(_rehearsal_row(report))
     else:
@@ -224,9 +329,22 @@ def _checks(session: Session) -> tuple[Check, ...]:
         new = {r.view.item.id for r in here} ^ {r.view.item.id for r in restored}
         return [f"the missing report differs in {len(new)} things: back up again"] if new else []
 
+    def same_log(folder: VaultFolder) -> list[str]:
+        from vault.catalogue import Catalogue
+        from vault.model.event import head_of, log_problems
+
+        with Catalogue.open_read_only(folder.catalogue_path) as catalogue:
+            then = catalogue.events()
+        problems = log_problems(then)
+        if session.folder().exists():
+            with session.reading() as catalogue:
+                problems += log_problems(catalogue.events(), [("the backup", head_of(then))])
+        return problems
+
     return (
         Check(words="the catalogue is sound", run=sound),
         Check(words="the missing report is the same as that of the vault", run=answers),
+        Check(words="the log of events is whole, and that of the vault goes on from it", run=same_log),
     )
 
 

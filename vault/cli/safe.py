@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -35,8 +37,14 @@ def backup(
     passphrase_file: PassphraseFile = None,
     recovery_sheet: Annotated[
         Path | None,
-        typer.Option("--recovery-sheet", metavar="FILE", help="Write the key as a page to print (.html, .txt)."),
+        typer.Option("--recovery-sheet", metavar="FILE", help="Write the key as a page to print (.pdf, .html, .txt)."),
     ] = None,
+    post_quantum: Annotated[
+        bool, typer.Option("--post-quantum", help="Make a key that a later quantum computer cannot break either.")
+    ] = False,
+    new_key: Annotated[
+        bool, typer.Option("--new-key", help="Change the key: everything is stored again; old snapshots still open.")
+    ] = False,
     keep: Annotated[
         str | None, typer.Option("--keep", metavar="RULE", help="Then thin older snapshots, such as 7d,5w,12m.")
     ] = None,
@@ -52,9 +60,10 @@ def backup(
     session: Session = ctx.obj
     secret = secret_of(passphrase_file)
     if check:
-        raise typer.Exit(int(upkeep.inspect(session, destination_of(Path(to)), secret, json=json)))
+        raise typer.Exit(int(upkeep.inspect(session, destination_of(to), secret, json=json)))
     rule = upkeep.rule_of(keep) if keep else None
-    report = back_up(session, Path(to), passphrase=secret, sheet=recovery_sheet, plain=plain, say=not json)
+    how = KeyChoice(post_quantum=post_quantum, change=new_key)
+    report = back_up(session, to, passphrase=secret, sheet=recovery_sheet, plain=plain, how=how, say=not json)
     if json:
         screen.say_json(
             {
@@ -72,37 +81,46 @@ def backup(
             }
         )
     if rule is not None:
-        upkeep.thin(session, destination_of(Path(to)), rule, secret)
+        upkeep.thin(session, destination_of(to), rule, secret)
     raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeyChoice:
+    """Which kind of key a backup makes, if it makes one, and whether it makes a new one."""
+
+    post_quantum: bool = False
+    change: bool = False
 
 
 def back_up(
     session: Session,
-    to: Path,
+    to: str | Path,
     *,
     passphrase: str | None = None,
     sheet: Path | None = None,
     plain: bool = False,
+    how: KeyChoice = KeyChoice(),
     say: bool = True,
 ) -> BackupReport:
-    """Backs the session's vault up to the folder `to`; asks for a passphrase where one is needed and none is given."""
+    """Backs the session's vault up to `to`; asks for a passphrase where one is needed and none is given."""
     folder = session.existing_folder()
     destination = destination_of(to)
     _refuse_inside(folder.root, to)
-    with session.reading() as catalogue:
-        expected = catalogue.kept_names()
     progress = screen.Progress(quiet=session.quiet)
     try:
         try:
-            report = _one_backup(session, destination, expected, passphrase, plain, progress)
+            report = _one_backup(session, destination, passphrase, plain, how, progress)
         except BackupError as error:
             if error.code != "needs-passphrase" or passphrase is not None or not screen.interactive():
                 raise
-            passphrase = new_passphrase()
-            report = _one_backup(session, destination, expected, passphrase, plain, progress)
+            passphrase = screen.ask_secret("Passphrase of the backup: ") if how.change else new_passphrase()
+            report = _one_backup(session, destination, passphrase, plain, how, progress)
     finally:
         progress.finish()
-    remember(session, "backup", "done" if report.ok else "incomplete", f"{report.destination} {report.snapshot}")
+    if report.made_key is not None and how.change:
+        remember(session, "new-key", "done", "the key of the backups was changed", destination=destination)
+    remember(session, "backup", "done" if report.ok else "incomplete", report.snapshot, destination=destination)
     if sheet is not None:
         _write_sheet(session, report, passphrase, sheet)
     if say:
@@ -113,9 +131,9 @@ def back_up(
 def _one_backup(
     session: Session,
     destination: Destination,
-    expected: dict[str, str],
     passphrase: str | None,
     plain: bool,
+    how: KeyChoice,
     progress: screen.Progress,
 ) -> BackupReport:
     import tempfile
@@ -123,9 +141,12 @@ def _one_backup(
     from vault.safekeeping.backup import backup as run
 
     folder = session.folder()
+    with contextlib.suppress(StoreError), session.writing():
+        pass  # what the person said is brought up to date among the objects, unless another does so just now
     with tempfile.TemporaryDirectory(prefix="snapshot-", dir=folder.tmp_path, ignore_cleanup_errors=True) as scratch:
         snapshot = Path(scratch) / "catalogue.sqlite"
         with session.reading() as catalogue:
+            expected, head = catalogue.kept_names(), catalogue.log_head()
             catalogue.snapshot_to(snapshot)
         return run(
             folder,
@@ -134,9 +155,24 @@ def _one_backup(
             now=datetime.now(UTC),
             passphrase=passphrase,
             plain=plain,
+            post_quantum=how.post_quantum,
+            change_key=how.change,
             expected=expected.keys(),
+            log_head=head,
             progress=lambda done, total: progress(done, total, "backing up"),
         )
+
+
+_KEY_WORDS = {
+    False: "The key is of the classic kind, because every age program of today can open it; "
+    "--post-quantum makes one that a later quantum computer cannot break.",
+    True: "The key is post-quantum, so that a copy taken today cannot be opened by a quantum computer later; "
+    "by hand it needs a newer age program (1.3).",
+}
+_CHANGED_WORDS = (
+    "The key was changed: older snapshots still open with the passphrase, or with the older recovery sheet. "
+    "A new sheet is needed for this and all later ones; --keep removes older snapshots."
+)
 
 
 def _say_backup(session: Session, report: BackupReport, sheet: Path | None) -> None:
@@ -153,31 +189,36 @@ def _say_backup(session: Session, report: BackupReport, sheet: Path | None) -> N
     for note in report.notes:
         lines += wrap(note, st.columns, first="  ", rest="  ")
     lines += upkeep.damage_lines(report.damaged, report.gone)
+    if report.made_key is not None:
+        lines += wrap(_KEY_WORDS[report.made_key.post_quantum], st.columns)
+        if len(report.made_key.identities) > 1:
+            lines += wrap(_CHANGED_WORDS, st.columns)
     if report.made_key is not None and sheet is None and not session.quiet:
         lines += wrap(
             "If the passphrase is forgotten, nothing opens this backup. Print a recovery sheet and keep it elsewhere: "
-            f"pinfold backup --to {report.destination} --recovery-sheet sheet.html",
+            f"pinfold backup --to {report.destination} --recovery-sheet sheet.pdf",
             st.columns,
         )
     screen.say([st.finish(line) for line in lines])
 
 
-def _refuse_inside(vault: Path, to: Path) -> None:
-    if to.expanduser().absolute().is_relative_to(vault):
+def _refuse_inside(vault: Path, to: str | Path) -> None:
+    if "://" not in str(to) and Path(to).expanduser().absolute().is_relative_to(vault):
         raise UsageError(f"{to} lies inside the vault itself", "name a folder elsewhere, best on another disk")
 
 
-def destination_of(to: Path) -> Destination:
+def destination_of(to: str | Path) -> Destination:
+    """The destination that a person names: a folder, or what `KINDS` of vault.safekeeping.destination knows."""
     from vault.safekeeping.destination import open_destination
 
     return open_destination(str(to))
 
 
-def remember(session: Session, kind: str, outcome: str, detail: str) -> None:
+def remember(session: Session, kind: str, outcome: str, detail: str, *, destination: Destination | None = None) -> None:
     """Notes what was done; a vault that is being written to by another process just misses the note."""
     try:
         with session.writing() as catalogue:
-            catalogue.add_event(kind, outcome, detail)
+            catalogue.add_event(kind, outcome, detail, destination=destination.name if destination else "")
     except StoreError as error:
         screen.tell(f"not noted in the catalogue: {error.message}")
 
@@ -242,8 +283,8 @@ def _write_sheet(session: Session, report: BackupReport, passphrase: str | None,
         vault_name=session.folder().root.name,
         destinations=(report.destination,),
     )
-    as_page = sheet.suffix.lower() in (".html", ".htm")
-    screen.write_file(sheet, (made.html if as_page else made.text).encode("utf-8"), private=True)
+    contents = {".html": made.html.encode(), ".htm": made.html.encode(), ".pdf": made.pdf}
+    screen.write_file(sheet, contents.get(sheet.suffix.lower(), made.text.encode()), private=True)
 
 
 def restore(
@@ -264,7 +305,7 @@ def restore(
     """
     session: Session = ctx.obj
     secret, key = opening_of(passphrase_file, recovery_key)
-    report = bring_back(session, Path(source), passphrase=secret, recovery_key=key, snapshot=snapshot, say=not json)
+    report = bring_back(session, source, passphrase=secret, recovery_key=key, snapshot=snapshot, say=not json)
     if json:
         screen.say_json(
             {
@@ -290,7 +331,7 @@ def opening_of(passphrase_file: Path | None, recovery_key: Path | None) -> tuple
 
 def bring_back(
     session: Session,
-    source: Path,
+    source: str | Path,
     *,
     passphrase: str | None = None,
     recovery_key: str | None = None,
@@ -305,9 +346,11 @@ def bring_back(
 
     progress = screen.Progress(quiet=session.quiet)
 
+    destination = destination_of(source)
+
     def once(secret: str | None) -> RestoreReport:
         return run(
-            destination_of(source),
+            destination,
             session.folder().root,
             passphrase=secret,
             recovery_key=recovery_key,
@@ -322,6 +365,8 @@ def bring_back(
     folder = session.folder()
     with VaultLock(folder), Catalogue.open(folder.catalogue_path) as catalogue:
         reshelve(folder, catalogue)
+        outcome = "done" if report.ok else "incomplete"
+        catalogue.add_event("restore", outcome, report.snapshot, destination=destination.name)
     if say:
         _say_restore(report)
     return report

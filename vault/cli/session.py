@@ -63,13 +63,15 @@ class Session:
 
     @contextmanager
     def writing(self) -> Iterator[Catalogue]:
-        """The catalogue of the existing vault, under the vault's lock."""
+        """The catalogue of the existing vault, under the vault's lock; what the person said is kept as records too."""
         from vault.catalogue import Catalogue
+        from vault.intake.remembering import keep_records
         from vault.safekeeping.lock import VaultLock
 
         folder = self.existing_folder()
         with VaultLock(folder), Catalogue.open(folder.catalogue_path) as catalogue:
             yield catalogue
+            keep_records(folder, catalogue)
 
 
 def parse_day(text: str) -> date:

@@ -42,6 +42,7 @@ def inspect(session: Session, destination: Destination, passphrase: str | None, 
         destination, passphrase=passphrase, progress=lambda done, total: progress(done, total, "reading the backup")
     )
     progress.finish()
+    _note_inspected(session, destination, report)
     if json:
         screen.say_json(
             {
@@ -59,6 +60,21 @@ def inspect(session: Session, destination: Destination, passphrase: str | None, 
     else:
         screen.say(_inspected(report))
     return ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU
+
+
+def _note_inspected(session: Session, destination: Destination, report: InspectReport) -> None:
+    """Notes the check, and which stored names are not to be trusted: the next backup stores them again."""
+    from vault.cli.safe import remember
+    from vault.safekeeping.state import BackupState
+
+    if not session.folder().exists():
+        return
+    state = BackupState(session.folder())
+    state.make()
+    state.set_distrusted(destination.name, report.damaged_names)
+    bad = len(report.damaged) + len(report.gone) + len(report.bad_snapshots)
+    words = f"{report.checked} checked" + (f", {bad} damaged or gone" if bad else "")
+    remember(session, "check", "done" if report.ok else "damage", words, destination=destination)
 
 
 def _inspected(report: InspectReport) -> list[str]:
@@ -90,9 +106,13 @@ def rule_of(text: str) -> KeepRule:
 
 def thin(session: Session, destination: Destination, rule: KeepRule, passphrase: str | None) -> None:
     """Removes the snapshots that the rule does not keep, then what no snapshot needs."""
+    from vault.cli.safe import remember
     from vault.safekeeping.thinning import thin as run
 
     report = run(session.folder(), destination, rule, passphrase=passphrase)
+    if report.removed:
+        words = f"{len(report.removed)} snapshots removed, {len(report.kept)} kept"
+        remember(session, "thin", "done", words, destination=destination)
     if session.quiet:
         return
     if report.removed:

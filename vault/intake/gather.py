@@ -145,6 +145,10 @@ class Gatherer:
             self._look_inside(entry, Budget.of(self.limits), 0)
             yield Unit(words=source, entry=entry)
 
+    def look_inside(self, entry: Entry) -> None:
+        """Settles what is known of an entry, and gathers what is inside it."""
+        self._look_inside(entry, Budget.of(self.limits), 0)
+
     def _unchanged(self, found: FoundFile) -> bool:
         if found.changed:
             return False

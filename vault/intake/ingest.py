@@ -29,6 +29,7 @@ from vault.intake.news import news_lines
 from vault.intake.readers import Readers, real_readers
 from vault.intake.reading import read_documents, read_files
 from vault.intake.record import Recorder
+from vault.intake.remembering import keep_records
 from vault.intake.summary import IngestSummary, Progress, StandardInput, silent
 from vault.intake.walk import FoundFile, Walked, walk
 from vault.intake.zips import ZipLimits
@@ -144,6 +145,7 @@ class _Run:
         else:
             titles = ()
         shelve(self.store.folder, self.catalogue)
+        keep_records(self.store.folder, self.catalogue)
         summary = self._summary(paths, before, titles)
         if summary.documents or summary.files_new:
             found = f"{summary.documents} documents, {summary.files_new} files, {summary.purchases_new} purchases"

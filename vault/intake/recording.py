@@ -15,6 +15,7 @@ from vault.catalogue import Catalogue
 from vault.errors import UsageError
 from vault.intake.derive import is_stale, mark_stale, rejoin, shelve
 from vault.intake.readers import READER_VERSION
+from vault.intake.remembering import keep_records
 from vault.intake.summary import IngestSummary
 from vault.model.evidence import (
     DocumentKind,
@@ -89,6 +90,7 @@ def record_purchase(
         if is_stale(catalogue):
             rejoin(catalogue)
         shelve(folder, catalogue)
+        keep_records(folder, catalogue)
         return IngestSummary(
             documents=int(not known),
             purchases_new=len(catalogue.purchase_ids() - before[0]),

@@ -52,6 +52,11 @@ class BackupKey:
         """The public halves, in the same order."""
         return tuple(recipient_of(identity) for identity in self.identities)
 
+    @property
+    def post_quantum(self) -> bool:
+        """Whether the newest identity is of the post-quantum kind."""
+        return self.identities[0].startswith("AGE-SECRET-KEY-PQ-")
+
 
 def new_key(*, post_quantum: bool = False, before: BackupKey | None = None) -> BackupKey:
     """A fresh key from the system's randomness; identities of the key `before` stay behind the new one.

@@ -1,4 +1,4 @@
-"""Brings damaged and lost objects back: from the shelf where it holds a copy, else from a backup.
+"""Brings damaged and lost objects back: from the shelf where it holds a copy, from the original, else from a backup.
 
 Only bytes with the right digest are ever put in place, by the store's own way of writing.  For an encrypted backup the
 passphrase or the recovery sheet is needed, since the vault itself cannot open its backups.
@@ -7,9 +7,10 @@ passphrase or the recovery sheet is needed, since the vault itself cannot open i
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from vault.errors import BackupError, DecryptionError, StoreError, UnreadableError
 from vault.safekeeping.destination import Destination
@@ -38,6 +39,7 @@ def repair(
     folder: VaultFolder,
     digests: Collection[str],
     *,
+    originals: Callable[[str], Iterable[BinaryIO]] | None = None,
     destination: Destination | None = None,
     passphrase: str | None = None,
     recovery_key: str | None = None,
@@ -45,11 +47,15 @@ def repair(
 ) -> RepairReport:
     """Brings back the objects `digests`.  Under the vault's lock.
 
-    Without a destination only the shelf is asked.  Raises BackupError where the destination cannot be opened at all.
+    `originals` gives open streams of what may be the same bytes elsewhere, such as the file in the downloads folder.
+    Without a destination only these and the shelf are asked.  Raises BackupError where the destination cannot be
+    opened at all.
     """
     store = ObjectStore(folder)
     shelf = places(folder)
     left = [d for d in sorted(set(digests)) if not _from_shelf(store, d, folder.shelf_path / shelf.get(d, d))]
+    if originals is not None:
+        left = [d for d in left if not any(_from_stream(store, d, stream) for stream in originals(d))]
     reasons: dict[str, str] = dict.fromkeys(left, "there is no copy of it")
     if left and destination is not None:
         destination.check()
@@ -71,6 +77,18 @@ def _from_shelf(store: ObjectStore, sha256: str, path: Path) -> bool:
         return store.keep_file(path)[0] == sha256
     except (OSError, UnreadableError):
         return False
+
+
+def _from_stream(store: ObjectStore, sha256: str, stream: BinaryIO) -> bool:
+    """Keeps what the stream gives, if it is what is wanted: its bytes are read before any are kept."""
+    with stream:
+        try:
+            if digest_of(stream)[0] != sha256:
+                return False
+            stream.seek(0)
+            return store.keep_stream(stream)[0] == sha256
+        except OSError:
+            return False
 
 
 def _from_backup(

@@ -169,6 +169,10 @@ class BackupState:
         known[destination] = {"events": head.events, "link": head.link}
         self._write_mapping("log-heads.json", known)
 
+    def forget_log_heads(self) -> None:
+        """Forgets them all: the log was lost with the catalogue, and a new one says so in its first event."""
+        self._write_mapping("log-heads.json", {})
+
     def distrusted(self, destination: str) -> frozenset[str]:
         """Stored names that a check of the destination found damaged."""
         said = self._mapping("distrusted.json").get(destination)
