@@ -68,7 +68,10 @@ def test_every_statement_becomes_its_rule_with_the_words() -> None:
     } in sell["constraint"]
     assert sell["duty"] == [{"action": "attribute"}]
     assert sell["target"]["uid"].endswith("#pieces")
-    assert "up to 20 finished garments" in sell["dct:description"][0]
+    assert any(w.startswith("sell: ") and "up to 20 finished garments" in w for w in made["dct:description"])
+    assert all(
+        set(p) <= {"target", "action", "constraint", "duty"} for p in (*made["permission"], *made["prohibition"])
+    )
     assert permissions["print"]["target"]["dct:hasPart"] == [{"@id": odrl.ni("ab" * 32)}]
     teach = next(
         p for p in made["permission"] if p["action"] == "use" and p["constraint"][0]["rightOperand"] == "teaching"

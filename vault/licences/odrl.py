@@ -1,8 +1,9 @@
 """The terms as ODRL 2.2 policies (W3C Recommendations of 15 February 2018), JSON-LD, so that they outlive this program.
 
-One policy of type Set for each version of the terms.  Only what the words state becomes a rule, with the words beside
-it (`dct:description`); what merely follows, is silent or unclear becomes none.  ODRL has no word for teaching or for
-sewing for hire: both are `use` with a purpose.  Selling means finished pieces, an asset of their own.
+One policy of type Set for each version of the terms.  Only what the words state becomes a rule; what merely follows, is
+silent or unclear becomes none.  The words stand in the policy (`dct:description`, "act: words"), not in the rules, which
+strict validators want free of anything else.  ODRL has no word for teaching or for sewing for hire: both are `use` with
+a purpose.  Selling means finished pieces, an asset of their own.
 
 | answer | becomes |
 |---|---|
@@ -82,6 +83,9 @@ def policy(work: Work, version: Version) -> dict[str, Any]:
     sources = [{"@id": ni(s.sha256)} for s in version.seen if s.sha256]
     if sources:
         made["dct:source"] = sources
+    words = [f"{c.act.value}: {q.text}" for c in _rules(version) for q in c.quotes]
+    if words:
+        made["dct:description"] = list(dict.fromkeys(words))
     for clause in _rules(version):
         key = "prohibition" if clause.ruling is Ruling.NO else "permission"
         made.setdefault(key, []).append(_rule(work, clause, first))
@@ -117,8 +121,6 @@ def _rule(work: Work, clause: Clause, source: TermsSeen) -> dict[str, Any]:
         duties.append({"action": "attribute"})
     if duties:
         rule["duty"] = duties
-    if clause.quotes:
-        rule["dct:description"] = [q.text for q in clause.quotes]
     return rule
 
 
