@@ -1,7 +1,7 @@
 """The terms as ODRL 2.2 policies (W3C Recommendations of 15 February 2018), JSON-LD, so that they outlive this program.
 
 One policy of type Set for each version of the terms.  Only what the words state becomes a rule; what merely follows, is
-silent or unclear becomes none.  The words stand in the policy (`dct:description`, "act: words"), not in the rules, which
+silent or unclear becomes none.  The words stand in the policy (`dct:description`, "act: words"), not in rules, which
 strict validators want free of anything else.  ODRL has no word for teaching or for sewing for hire: both are `use` with
 a purpose.  Selling means finished pieces, an asset of their own.
 
