@@ -7,12 +7,24 @@ import hashlib
 import quopri
 import random
 import time
+from collections.abc import Callable
+from email.header import Header
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from vault.model.evidence import EvidenceKind
 from vault.receipts.likely import may_be_evidence
+from vault.receipts.likely_text import look_at
+from vault.receipts.likely_words import first_table
+from vault.receipts.mail_words import all_words
+from vault.receipts.mime import Mail, parse_mail
+from vault.receipts.read import read
+from vault.receipts.words import languages
+
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 
 HEAD = "From: Larch <shop@larch.example>\r\nTo: ada@post.example\r\nDate: Mon, 4 Mar 2024 10:00:00 +0000\r\n"
 
@@ -88,16 +100,94 @@ def test_other_charsets(charset: str, line: str) -> None:
 @pytest.mark.parametrize(
     "subject",
     [
-        "Your order 1042 is complete",
-        "Fwd: Deine Bestellung",
+        "Thank you for your order 1042",
+        "Fwd: Deine Bestellung ist da: Vielen Dank für deine Bestellung",
         "=?utf-8?B?44GU5rOo5paH44GC44KK44GM44Go44GG44GU44GW44GE44G+44GZ?=",
-        "=?utf-8?Q?Dein_Download_=C3=BCber_Larch?=",
+        "=?utf-8?Q?Deine_Dateien_stehen_zum_Download_bereit?=",
         "Facture",
-        "Wir schließen",
+        "Wir schließen unseren Shop",
+        "WIR SCHLIESSEN UNSEREN SHOP",
     ],
 )
 def test_a_telling_subject_is_enough(subject: str) -> None:
     assert may_be_evidence(mail("x", "plain", subject))
+
+
+def evidence() -> list[Path]:
+    found = sorted((FIXTURES / "receipts" / "documents").rglob("*.eml"))
+    return [path for path in found if not path.stem.endswith(("-no", "-nein", "-non", "-nie", "-iie"))]
+
+
+@pytest.mark.parametrize("path", evidence(), ids=lambda path: path.stem)
+def test_no_evidence_is_passed_over_in_whatever_dress(path: Path) -> None:
+    """What the reader reads in a mail decides; the look may only be more generous."""
+    raw = path.read_bytes()
+    assert may_be_evidence(raw) or not says(raw)
+    one = parse_mail(raw)
+    for dress in DRESSES:
+        raw = dress(one)
+        assert may_be_evidence(raw) or not says(raw), dress.__name__
+
+
+def says(raw: bytes) -> bool:
+    reading = read(EvidenceKind.MAIL, raw)
+    return bool(reading.claims or reading.notices or reading.problems)
+
+
+def _head(one: Mail, kind: str, encoding: str) -> bytes:
+    sender = Header(one.from_name, "utf-8").encode()
+    subject = Header(one.subject.replace("\n", " "), "utf-8").encode()
+    return (
+        f"From: {sender} <{one.from_address or 'a@b.example'}>\nDate: {one.date_text or 'Mon, 4 Mar 2024 10:00:00 +0000'}\n"
+        f"Subject: {subject}\nContent-Type: text/{kind}; charset=utf-8\nContent-Transfer-Encoding: {encoding}\n\n"
+    ).encode()
+
+
+def as_quoted_answer(one: Mail) -> bytes:
+    lines = "\n".join("> " + line for line in _plain(one).split("\n"))
+    return b"In-Reply-To: <1@x.example>\n" + _head(one, "plain", "8bit") + lines.encode()
+
+
+def as_base64_page(one: Mail) -> bytes:
+    return _head(one, "html", "base64") + base64.encodebytes(one.html.encode())
+
+
+def as_entities(one: Mail) -> bytes:
+    return _head(one, "html", "7bit") + one.html.encode("ascii", "xmlcharrefreplace")
+
+
+def as_other_charset(one: Mail) -> bytes:
+    charset = "shift_jis" if any(c > "\u3000" for c in _plain(one)) else "cp1252"
+    return _head(one, "plain", "8bit").replace(b"utf-8\nContent-T", b"us-ascii\nContent-T") + _plain(one).encode(
+        charset, "replace"
+    )
+
+
+def _plain(one: Mail) -> str:
+    return one.text or " ".join(piece.partition(">")[2] for piece in one.html.split("<"))
+
+
+DRESSES = [as_quoted_answer, as_base64_page, as_entities, as_other_charset]
+
+
+@pytest.mark.parametrize("language", list(languages()))
+def test_every_phrase_of_the_word_files_is_looked_for(language: str) -> None:
+    signs = languages()[language].table["signs"]
+    notice = all_words()[language]["notice"]
+    told = [
+        p
+        for name in ("order", "purchase", "receipt", "download", "invoice", "refund", "cancelled")
+        for p in signs[name]
+    ]
+    told += [p for name in ("strong", "closed", "moved", "reopened") for p in notice.get(name, ())]
+    for phrase in told:
+        said = phrase.replace(" .. ", " so or so ").rstrip("*")
+        for text in (said, said.upper(), said.replace(" ", "\n    "), f"„{said}“", said.replace("'", "’")):
+            assert list(first_table().find(words(text))), text
+
+
+def words(text: str) -> bytes:
+    return look_at((HEAD + "Subject: Hello\n\n").replace("\r", "").encode() + text.encode()).texts[0]
 
 
 def test_attachments_and_markup_always_pass() -> None:
@@ -125,11 +215,11 @@ def test_talk_and_adverts_are_passed_over(text: str, encoding: str) -> None:
     assert not may_be_evidence(mail(text, encoding))
 
 
-def test_a_reply_is_judged_by_its_subject() -> None:
-    raw = mail("> Thank you for your order", "plain", "Re: Thursday").replace(
+def test_talk_about_orders_in_an_answer_passes_for_the_reader_to_judge() -> None:
+    raw = mail("I have refunded you 8.50 for the Linnet Hat, sorry!", "plain", "Re: Thursday").replace(
         b"\r\nDate", b"\r\nIn-Reply-To: <1@x.example>\r\nDate"
     )
-    assert not may_be_evidence(raw)
+    assert may_be_evidence(raw)
 
 
 @settings(deadline=None, max_examples=200)
@@ -149,37 +239,20 @@ def test_a_megabyte_of_one_thing(unit: bytes) -> None:
     assert time.process_time() - start < 2
 
 
-def test_the_filter_costs_about_as_much_as_the_hash() -> None:
-    """Measured 4 to 8 times SHA-256 over the same bytes on an idle machine; the bound leaves room for a busy one."""
+def test_the_look_costs_a_few_times_the_hash() -> None:
+    """Measured 2 to 9 times SHA-256 for talk of this length on an idle machine; the bound leaves room for a busy one."""
     rnd = random.Random(3)
-    words = [
-        "the",
-        "rehearsal",
-        "on",
-        "thursday",
-        "begins",
-        "at",
-        "seven",
-        "and",
-        "then",
-        "we",
-        "talk",
-        "about",
-        "the",
-        "party",
-        "next",
-        "week",
-    ]
-    mails = [mail(" ".join(rnd.choice(words) for _ in range(5_500)), e) for e in ENCODINGS for _ in range(10)]
+    talk = "the rehearsal on thursday begins at seven and then we talk about the party next week".split()
+    mails = [mail(" ".join(rnd.choice(talk) for _ in range(5_500)), e) for e in ENCODINGS for _ in range(10)]
     may_be_evidence(mails[0])
 
-    def best(work: object) -> float:
+    def best(work: Callable[[bytes], object]) -> float:
         times = []
         for _ in range(7):
             start = time.process_time()
             for raw in mails:
-                work(raw)  # type: ignore[operator]
+                work(raw)
             times.append(time.process_time() - start)
         return min(times)
 
-    assert best(may_be_evidence) < 30 * best(lambda raw: hashlib.sha256(raw).digest())
+    assert best(may_be_evidence) < 60 * best(lambda raw: hashlib.sha256(raw).digest())

@@ -13,6 +13,8 @@ import re
 from collections.abc import Collection, Iterator
 from typing import BinaryIO
 
+from vault.receipts.scan import Marks
+
 MAX_MESSAGE_BYTES = 128 << 20  # a longer message is cut here
 _CHUNK = 1 << 20
 
@@ -31,6 +33,8 @@ _FIELDS = frozenset(
 )
 _LINE_FIELD_RE = re.compile(rb"([!-9;-~]{1,76})[ \t]{0,5}:")
 _LOOK_AHEAD = 1_200
+_BEFORE = 8  # bytes before a place that tell whether a blank line stands there
+_FROM = Marks(b"\nFrom ")
 
 
 def is_mbox(head: bytes) -> bool:
@@ -79,69 +83,91 @@ def split_mbox(stream: BinaryIO) -> Iterator[tuple[int, bytes]]:
 
 
 def _messages(stream: BinaryIO) -> Iterator[bytes]:
-    buffer = bytearray()
-    while len(buffer) < _LOOK_AHEAD and (piece := stream.read(_CHUNK)):
-        buffer += piece
-    if buffer.startswith(b"\xef\xbb\xbf"):
-        del buffer[:3]
-    while buffer.startswith((b"\r", b"\n")):
-        del buffer[:1]
-    start = _after_from(buffer) if buffer.startswith(b"From ") else 0
-    scan = start
+    """The messages, empty ones too.
+
+    The stream is read a chunk at a time.  A place is judged once enough stands behind it; what cannot be judged yet is
+    carried into the next chunk with a little before it, and what of a long message lies further back is laid aside.
+    """
+    data = _fill(stream)
+    data = data.removeprefix(b"\xef\xbb\xbf").lstrip(b"\r\n")
+    start = _after_from(data) if data.startswith(b"From ") else 0
+    judged = 0  # places before it are judged
+    aside = _Aside()
     ended = False
-    dropped = False  # the message is over its limit: its rest is passed over
     while True:
-        found = buffer.find(b"\nFrom ", max(0, scan - 6))
-        if found < 0 or (len(buffer) - found < _LOOK_AHEAD and not ended):
-            if found < 0:
-                scan = len(buffer)
-                if scan - start > MAX_MESSAGE_BYTES:
-                    if not dropped:
-                        yield bytes(buffer[start : start + MAX_MESSAGE_BYTES])
-                    dropped = True
-                    del buffer[: scan - 8]
-                    start, scan = 0, 8
-            else:
-                scan = found
-            if ended:
+        for found in _FROM.places(data):
+            if found < judged or found + 1 < start:
+                continue
+            if len(data) - found < _LOOK_AHEAD and not ended:
                 break
-            piece = stream.read(_CHUNK)
-            if piece:
-                buffer += piece
-            else:
-                ended = True
-            continue
-        if _begins_message(buffer, found + 1) and _is_apart(buffer, found):
-            if not dropped:
-                yield _without_separator(bytes(buffer[start : found + 1]))
-            dropped = False
-            del buffer[: found + 1]
-            start = scan = _after_from(buffer)
+            if _begins_message(data, found + 1) and _is_apart(data, found):
+                yield from aside.taken(data[start : found + 1])
+                start = found + 1 + _after_from(data[found + 1 : found + 2_001])
+        if ended:
+            break
+        cut = max(0, min(start, len(data)) - _BEFORE, len(data) - _LOOK_AHEAD - _BEFORE)
+        if cut > start:
+            aside.lay(data[start:cut])
+            start, judged = 0, _BEFORE
         else:
-            scan = found + 7
-    if start < len(buffer) and not dropped:
-        yield _without_separator(bytes(buffer[start:]))
+            start, judged = start - cut, 0
+        piece = _fill(stream)
+        ended = not piece
+        data = data[cut:] + piece
+    if start < len(data) or aside.n_bytes:
+        yield from aside.taken(data[start:])
 
 
-def _after_from(buffer: bytes | bytearray) -> int:
+class _Aside:
+    """The beginning of a message whose end is not seen yet; over the limit, its rest is dropped."""
+
+    def __init__(self) -> None:
+        self.pieces: list[bytes] = []
+        self.n_bytes = 0
+
+    def lay(self, piece: bytes) -> None:
+        if self.n_bytes <= MAX_MESSAGE_BYTES:
+            self.pieces.append(piece)
+        self.n_bytes += len(piece)
+
+    def taken(self, last: bytes) -> Iterator[bytes]:
+        """The whole message, which ends with `last`; nothing is aside any more."""
+        whole = b"".join([*self.pieces, last]) if self.pieces else last
+        self.pieces, self.n_bytes = [], 0
+        yield whole[:MAX_MESSAGE_BYTES] if len(whole) > MAX_MESSAGE_BYTES else _without_separator(whole)
+
+
+def _fill(stream: BinaryIO) -> bytes:
+    """The next chunk, put together where the stream gives less at a time; empty at its end."""
+    piece = stream.read(_CHUNK)
+    if len(piece) >= _CHUNK or not piece:
+        return piece
+    pieces, n_bytes = [piece], len(piece)
+    while n_bytes < _CHUNK and (piece := stream.read(_CHUNK - n_bytes)):
+        pieces.append(piece)
+        n_bytes += len(piece)
+    return b"".join(pieces)
+
+
+def _after_from(buffer: bytes) -> int:
     end = buffer.find(b"\n", 0, 2_000)
     return end + 1 if end >= 0 else 0
 
 
-def _begins_message(buffer: bytes | bytearray, position: int) -> bool:
+def _begins_message(buffer: bytes, position: int) -> bool:
     """Whether a plausible From_ line stands at `position`, with a header field below it."""
-    window = bytes(buffer[position : position + _LOOK_AHEAD])
+    window = buffer[position : position + _LOOK_AHEAD]
     found = _FROM_RE.match(window)
     if not found or not _YEAR_RE.search(found.group()):
         return False
     return bool(_HEADER_RE.match(window, found.end())) or found.end() == len(window)
 
 
-def _is_apart(buffer: bytes | bytearray, found: int) -> bool:
+def _is_apart(buffer: bytes, found: int) -> bool:
     """Whether a blank line stands before; without one, the field below must be one of mail."""
-    if bytes(buffer[max(0, found - 2) : found]).rstrip(b"\r").endswith(b"\n") or found == 0:
+    if buffer[max(0, found - 2) : found].rstrip(b"\r").endswith(b"\n") or found == 0:
         return True
-    window = bytes(buffer[found + 1 : found + 1 + _LOOK_AHEAD])
+    window = buffer[found + 1 : found + 1 + _LOOK_AHEAD]
     below = window[window.find(b"\n") + 1 :]
     field = _LINE_FIELD_RE.match(below)
     return bool(field and field.group(1).lower() in _FIELDS)
