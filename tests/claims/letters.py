@@ -21,6 +21,7 @@ def item(**changes: Any) -> ClaimedItem:
         "amount": Decimal("1234.50"),
         "total": Decimal("1240.00"),
         "currency": "EUR",
+        "account": "nora@wardrobe.example",
     }
     return ClaimedItem(**{**values, **changes})
 

@@ -20,9 +20,7 @@ from vault.errors import UsageError
 from vault.language import LANGUAGES
 from vault.language.writing import written_amount, written_date
 
-OPTIONS = LetterOptions(
-    signed="Nora Lantern", account="nora@wardrobe.example", closes_on=date(2026, 12, 31), redacted=True
-)
+OPTIONS = LetterOptions(signed="Nora Lantern", closes_on=date(2026, 12, 31), redacted=True)
 
 
 def test_every_language_of_receipts_has_every_phrase_with_the_same_gaps() -> None:
@@ -83,6 +81,7 @@ TAMPERED = {
     "another day": lambda t: t.replace("1 March 2026", "2 March 2026", 1),
     "another price": lambda t: t.replace("1234.50", "1234.05", 1),
     "another total": lambda t: t.replace("1240.00", "1420.00", 1),
+    "another mail address": lambda t: t.replace("nora@", "dora@", 1),
     "another currency": lambda t: t.replace("1400 JPY", "1400 EUR", 1),
     "a line less": lambda t: t.replace("- Fog Horn Greatcoat\n", "", 1),
     "a thing twice": lambda t: t.replace("- Fog Horn Greatcoat\n", "- Fog Horn Greatcoat\n- Fog Horn Greatcoat\n", 1),
@@ -114,11 +113,17 @@ def test_hostile_words_neither_add_a_line_nor_turn_one(code: str) -> None:
     for words in HOSTILE:
         made = claim(
             code,
-            item(title=words or "-", designer=f"D{words}", order_number=f"N{words}", lacking=()),
+            item(
+                title=words or "-",
+                designer=f"D{words}",
+                order_number=f"N{words}",
+                account=f"a{words}@x.example",
+                lacking=(),
+            ),
             seller=f"S{words}",
             to=f"T{words}",
         )
-        letter = compose(made, replace(OPTIONS, signed=f"B{words}", account=f"a{words}@x.example"))
+        letter = compose(made, replace(OPTIONS, signed=f"B{words}"))
         assert len(letter.lines) == lines, words
         assert objections(letter.text, made) == (), words
         assert max(len(line) for line in letter.text.split("\n")) < 900

@@ -93,6 +93,7 @@ def _item(row: MissingRow) -> ClaimedItem:
         amount=item.amount,
         total=purchase.total,
         currency=purchase.currency,
+        account=purchase.buyer_mail,
         lacking=row.view.standing.lacking,
         evidence=purchase.evidence,
     )

@@ -18,7 +18,9 @@ from vault.language.amounts import parse_amount
 from vault.language.dates import find_dates
 from vault.model.claim import Claim, ClaimedItem
 
-_FILLED = ("subject", "greeting", "intro", "intro_successor", "request", "closing")
+_FILLED = (
+    "subject", "greeting", "intro", "intro_successor", "intro_one", "intro_successor_one", "request", "closing",
+)  # fmt: skip
 
 
 @dataclass
@@ -101,6 +103,8 @@ def _compare(order: _ReadOrder, items: tuple[ClaimedItem, ...], words: Phrases) 
         found.append(f"order {name}: the day reads {order.said.get('date')!r}")
     if _money(order.said.get("total", ""), words) != _wanted(first.total, first.currency):
         found.append(f"order {name}: the total reads {order.said.get('total')!r}")
+    if order.said.get("account", "") != one_line(first.account or "", 120):
+        found.append(f"order {name}: the mail address reads {order.said.get('account')!r}")
     if "twice" in order.said:
         found.append(f"order {name}: something is said twice")
     if [i.title for i in order.items] != [one_line(i.title) or words["unknown"] for i in items]:

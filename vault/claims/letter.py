@@ -21,10 +21,9 @@ BELOW = "  "
 
 @dataclass(frozen=True, kw_only=True)
 class LetterOptions:
-    """What a letter says beside the list: who signs, the mail address of the orders, the shop's last day, the proof."""
+    """What a letter says beside the list: who signs, the shop's last day, the proof."""
 
     signed: str = ""
-    account: str | None = None
     closes_on: date | None = None
     proof: bool = True
     redacted: bool = False
@@ -49,9 +48,10 @@ def compose(claim: Claim, options: LetterOptions) -> Letter:
     words = phrases(claim.language)
     seller, to = one_line(claim.seller, 80), one_line(claim.to, 80)
     intro = "intro" if seller.casefold() == to.casefold() else "intro_successor"
+    intro += "_one" if len(claim.items) == 1 else ""
     lines = [words["greeting"].format(to=to), "", words[intro].format(seller=seller), ""]
     for items in claim.items_by_order:
-        lines += [*_order(items, words, options), ""]
+        lines += [*_order(items, words), ""]
     if options.closes_on:
         lines += [words["closing"].format(date=written_date(options.closes_on, words.language))]
     lines += [words["request"].format(date=written_date(claim.answer_by, words.language)), ""]
@@ -63,7 +63,7 @@ def compose(claim: Claim, options: LetterOptions) -> Letter:
     return Letter(language=words.language, subject=words["subject"].format(seller=seller), lines=tuple(lines))
 
 
-def _order(items: Sequence[ClaimedItem], words: Phrases, options: LetterOptions) -> list[str]:
+def _order(items: Sequence[ClaimedItem], words: Phrases) -> list[str]:
     first = items[0]
     lines = [words.labelled("order", one_line(first.order_number or "", 80) or words["unknown"])]
     if first.payment_number and not first.order_number:
@@ -72,8 +72,8 @@ def _order(items: Sequence[ClaimedItem], words: Phrases, options: LetterOptions)
     lines.append(words.labelled("date", day))
     total = first.total is not None and written_amount(first.total, first.currency, words.language)
     lines.append(words.labelled("total", total or words["unknown"]))
-    if options.account:
-        lines.append(words.labelled("account", one_line(options.account, 120)))
+    if first.account:
+        lines.append(words.labelled("account", one_line(first.account, 120)))
     for item in items:
         lines += _item(item, words)
     return lines

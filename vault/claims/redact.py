@@ -24,8 +24,8 @@ _NEAR = 40  # characters behind "payment method" in which four digits are those 
 _LONG_RE = re.compile(r"(?<![\w-])\d(?:[ -]?\d){11,18}(?![\w-])")
 _IBAN_RE = re.compile(r"(?<!\w)[A-Z]{2}\d{2}(?: ?[A-Z0-9]{2,4}){3,8}(?!\w)")
 _ENDING_WORDS = (
-    r"ending(?: in| with)?", r"ends (?:in|with)", r"last (?:4|four) digits", r"ende(?:t|nd) (?:auf|mit)", r"endziffern?",
-    r"letzten (?:4|vier) Ziffern", r"(?:se terminant|finissant|se termine) par", r"eindig(?:end|t) op",
+    r"ending(?: in| with)?", r"ends (?:in|with)", r"last (?:4|four) digits", r"ende(?:t|nd) (?:auf|mit)",
+    r"endziffern?", r"letzten (?:4|vier) Ziffern", r"(?:se terminant|finissant|se termine) par", r"eindig(?:end|t) op",
     r"(?:terminad[oa]|termina) (?:en|con|in)", r"slutar (?:på|med)", r"(?:som )?slutter (?:på|med)", r"ender på",
     r"kończąc[aey] się (?:na|cyframi)", r"zakończon[aey]", r"päätty(?:vä|y)", r"末尾", r"下\s?4\s?桁",
 )  # fmt: skip

@@ -164,8 +164,7 @@ def _write(session: Session, name: str, wishes: _Wishes, *, json: bool) -> None:
     proof = prove(receipts, phrases(made.language), wishes.hide)
     closes = asked.seller.closes_on
     options = LetterOptions(
-        signed=wishes.signed or _buyer(made, purchases, "buyer_name") or "",
-        account=_buyer(made, purchases, "buyer_mail"),
+        signed=wishes.signed or _buyer(made, purchases) or "",
         closes_on=closes if closes is not None and closes >= session.day else None,
         proof=bool(proof.files),
         redacted=any(proof.left_out.values()),
@@ -174,7 +173,7 @@ def _write(session: Session, name: str, wishes: _Wishes, *, json: bool) -> None:
     _check(letter, made)
     if wishes.out is not None:
         _keep(session, wishes.out.expanduser(), made, letter, proof, previous)
-    _say(session, made, letter, proof, receipts, wishes, previous, json=json)
+    _say(session, asked, made, letter, proof, receipts, wishes, previous, json=json)
 
 
 def _asked(session: Session, catalogue: Catalogue, name: str, to: str | None) -> Asked:
@@ -215,11 +214,10 @@ def _check(letter: Letter, made: Claim) -> None:
         )
 
 
-def _buyer(made: Claim, purchases: Sequence[PurchaseView], field: str) -> str | None:
+def _buyer(made: Claim, purchases: Sequence[PurchaseView]) -> str | None:
+    """The name that most of the purchases were made in."""
     ids = {i.purchase_id for i in made.items}
-    said = Counter(
-        str(value) for v in purchases if v.purchase.id in ids and (value := getattr(v.purchase, field)) is not None
-    )
+    said = Counter(v.purchase.buyer_name for v in purchases if v.purchase.id in ids and v.purchase.buyer_name)
     return said.most_common(1)[0][0] if said else None
 
 
@@ -293,6 +291,7 @@ def _keep(
 
 def _say(
     session: Session,
+    asked: Asked,
     made: Claim,
     letter: Letter,
     proof: Proof,
@@ -322,6 +321,11 @@ def _say(
             remarks.append(
                 f"A claim of {view.claim.written_on} is still open: {report.state_words(view, session.day)}."
             )
+    if asked.seller.status == "closed" and made.to == asked.seller.name:
+        remarks.append(
+            f"{made.seller} is closed and nobody is known to carry it on. If you hear of somebody: "
+            f"pinfold seller '{made.seller}' --succeeded-by NAME"
+        )
     n = len(receipts)
     if n == 0:
         remarks.append("No receipt of these purchases is kept here, so there is no proof to attach.")

@@ -35,6 +35,7 @@ class ClaimedItem:
     amount: Decimal | None = None
     total: Decimal | None = None
     currency: str | None = None
+    account: str | None = None  # the mail address that it was ordered with
     lacking: tuple[str, ...] = ()
     evidence: tuple[str, ...] = ()
 
