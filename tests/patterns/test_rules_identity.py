@@ -198,13 +198,13 @@ LAYOUTS: dict[str, tuple[list[list[Line]], str, str | None]] = {
         "大人のサロペット",
         "青い鳥手芸店",
     ),
-    "a person whom nothing calls the designer": (
+    "a person's name below the title": (
         [
             [("Cabled Hot Water Bottle Cover", 22, True), ("Anna-Lisa Pettersson", 14), ("a knitting pattern", 10)],
             [("Cast on 40 sts and work 6 rows in k2, p2 rib.", 10), ("22 sts = 10 cm on 4 mm needles", 10)],
         ],
         "Cabled Hot Water Bottle Cover",
-        None,
+        "Anna-Lisa Pettersson",
     ),
 }
 

@@ -13,10 +13,12 @@ import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from vault.patterns.maker import MAKER_RE, named_lines, squash
 from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
+from vault.patterns.title_block import names_goods
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import fold, folded_entries
 
@@ -30,12 +32,14 @@ WEIGHTS = {
     "in the metadata": 1.5,
     "said again": 0.5,  # for each, at most four
     "beside the maker": 1.0,
+    "above the maker": 1.2,  # the line before the maker's own, at the head of a page
     "joined": 0.3,  # two lines of one size are one title
     "capitals": -0.2,
     "small letters": -1.0,  # three words and more that begin small are no name but a note
     "a maker's word": -1.2,  # "Wee Magpie Patterns", where the maker is not known
 }
 ENOUGH = 1.6
+_MUCH_SMALLER = 0.75
 _FIRST_PAGES = 5
 _MOST_LINES = 60  # of a page that are looked at
 _MOST_CANDIDATES = 200
@@ -67,17 +71,21 @@ def title_of(
 ) -> Title | None:
     """The title or None; `not_these` are names of the buyer, `name` the name of the file."""
     maker = fold(designer) if designer else ""
-    excluded = {fold(other) for other in not_these if other} | {maker}
+    buyers = {fold(other) for other in not_these if other}
+    excluded = buyers | {maker}
+    named = tuple(buyer for buyer in buyers if len(buyer) >= 4)
     advertised = {fold(title) for title in other_titles(pages)}
     scores: dict[str, float] = {}
     texts: dict[str, str] = {}
     reasons: dict[str, list[str]] = {}
-    for why, raw, value in _candidates(pages, metadata, maker, advertised):
-        text = _without_maker(bare_title(raw), designer)
+    for why, raw, value in _candidates(pages, metadata, maker, advertised, named):
+        text = _without_maker(bare_title(_without_maker(raw, designer)), designer)
         key = fold(text)
         if not may_be_name(text) or key in excluded or (maker and key in maker) or len(texts) >= _MOST_CANDIDATES:
             continue
-        if not maker and MAKER_RE.search(raw):
+        if any(buyer in key for buyer in named):
+            continue  # "This copy was made for ..." is the buyer's line, however often it stands there
+        if not maker and MAKER_RE.search(raw) and not names_goods(raw):
             value += WEIGHTS["a maker's word"]
         if key not in texts or (texts[key].isupper() and not text.isupper()):
             texts[key] = text
@@ -87,8 +95,15 @@ def title_of(
     if not scores:
         return None
     support = _Support(pages, metadata, name)
+    largest = max((value for key, value in scores.items() if "large" in reasons[key]), default=0.0)
     for key in scores:
         value, why_more = support.of(texts[key], told_only=reasons[key] == ["metadata"])
+        if (
+            " " not in key
+            and {"repeated", "metadata", "label"}.isdisjoint(reasons[key])
+            and scores[key] < _MUCH_SMALLER * largest
+        ):
+            value = min(value, 0.5)  # a heading of one word, such as "Machine", that the file's name happens to hold
         scores[key] += value + 0.6 * (len(reasons[key]) - 1)
         reasons[key].extend(why_more)
         if key in advertised:
@@ -112,7 +127,11 @@ def _without_maker(text: str, designer: str | None) -> str:
 
 
 def _candidates(
-    pages: Sequence[PageText], metadata: Mapping[str, str], maker: str, advertised: Collection[str]
+    pages: Sequence[PageText],
+    metadata: Mapping[str, str],
+    maker: str,
+    advertised: Collection[str],
+    buyers: Collection[str] = (),
 ) -> Iterator[tuple[str, str, float]]:
     """(reason, text, value) for every place where a title may stand."""
     told = metadata.get("Title", "").strip()
@@ -124,10 +143,15 @@ def _candidates(
     body = _running_size(pages)
     for page in _first_pages(pages):
         yield from _large_lines(page, body, 1.0 if page is pages[0] else 0.75, advertised)
+    for page in pages[:2] if maker else ():
+        for line, below in pairwise(page.lines[:12]):
+            if fold(below.text) == maker and line.size_pt >= below.size_pt and not line.text[:1].islower():
+                yield "above the maker", line.text, WEIGHTS["above the maker"] + 0.5
     seen: dict[str, int] = {}
     for page in pages:
         for line in page.lines[:400]:
-            seen[line.text] = seen.get(line.text, 0) + 1
+            if not any(buyer in fold(line.text) for buyer in buyers):
+                seen[line.text] = seen.get(line.text, 0) + 1
     for pieces, often in named_lines(seen, len(pages)):
         paired = WEIGHTS["beside the maker"] if maker in map(fold, pieces) else 0.0
         for place, piece in enumerate(pieces[:3]):
@@ -177,6 +201,8 @@ def _large_lines(
             names += any(may_be_name(bare_title(piece)) for piece in segments(line.text))
         if times < 1.1 and not line.bold and not (index < 4 and len(line.text) < 60):
             continue
+        if index and line.text[:1].islower() and _goes_on(lines[index - 1], line):
+            continue  # the second line of a title that is too long for one
         value = WEIGHTS["large"] * min(times, 4.0) * share + (0.2 if line.bold else 0.0)
         yield from _display(line.text, value)
         joined = _joined(lines, index) if sized and times >= 1.25 else None
@@ -194,6 +220,12 @@ def _display(text: str, value: float) -> Iterator[tuple[str, str, float]]:
         bare = bare_title(piece)
         extra = WEIGHTS["after a kind"] if bare != piece and has_kind(piece) else 0.0
         yield "large", piece, value + extra - 0.3 * place
+
+
+def _goes_on(before: TextLine, line: TextLine) -> bool:
+    """Whether a line stands close below another of the same size."""
+    same = abs(line.size_pt - before.size_pt) < 0.06 * before.size_pt and line.bold == before.bold
+    return same and 0 < line.y - before.y < 1.9 * before.size_pt * 0.353
 
 
 def _underlined(lines: Sequence[TextLine], index: int) -> bool:

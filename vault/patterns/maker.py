@@ -14,7 +14,7 @@ from functools import cache
 
 from vault.patterns.memo import remembered
 from vault.patterns.pages_text import PageText, TextLine
-from vault.patterns.title_block import maker_under
+from vault.patterns.title_block import maker_under, names_goods
 from vault.patterns.title_words import bare_title, has_kind, is_format, may_be_name, segments, without_label
 from vault.patterns.words import CJK_RE, entries, fold
 
@@ -138,7 +138,7 @@ def _candidates(
                 yield "copyright", copyright_name
             elif page.number <= _FIRST_PAGES or page is pages[-1]:
                 yield from _said_on(line)
-    yield from _beside_title(pages, titles)
+    yield from _beside_title(pages, titled, titles)
     yield from _under_title(pages, titled, titles)
     yield from _repeated(seen, len(pages), titled)
 
@@ -230,7 +230,7 @@ def _within_re() -> re.Pattern[str]:
     return re.compile(r"(?<=\S)\s+(?:(?:[Pp]attern|[Dd]esign(?:ed)?)\s+)?(?:by|par|von|door)\s+(?=[A-ZÀ-Þ&])")
 
 
-def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterator[tuple[str, str]]:
+def _beside_title(pages: Sequence[PageText], titled: str, titles: Collection[str]) -> Iterator[tuple[str, str]]:
     """The lines before and after the title where it is known, else after the largest line of the first page."""
     keys = {fold(title) for title in titles}
     for page in pages[:_FIRST_PAGES] if keys else ():
@@ -254,10 +254,12 @@ def _beside_title(pages: Sequence[PageText], titles: Collection[str]) -> Iterato
             pieces = segments(text)
             if len(pieces) == 1 and _AND_OR_MAKER_RE.search(pieces[0]) and not has_kind(pieces[0]):
                 text = pieces[0]  # "Teasel Row Patterns - projector file"
+            elif len(pieces) == 2:
+                text = maker_of_pair(pieces[0], pieces[1], titled) or ""
             of = _of_re().match(text)
             if of and _NAME_START_RE.match(text[of.end() :]):
                 text = text[of.end() :]  # "av Tistelsøm", which a title seldom begins with
-            written_large = text[0].isupper() or CJK_RE.search(text) is not None
+            written_large = text[:1].isupper() or CJK_RE.search(text) is not None
             plain = not re.search(r"[,:;]", text) and bare_title(text) == text
             if len(text.split()) <= 5 and written_large and plain:
                 yield "beside the title", text
@@ -270,13 +272,14 @@ def _under_title(pages: Sequence[PageText], titled: str, titles: Collection[str]
     keys = {fold(title) for title in titles}
     for page in pages[:2]:
         lines = [line for line in page.lines[:40] if len(line.text) <= 90]
-        if not lines:
+        if not any(not is_format(line.text) for line in lines):
             continue
         known = [at for at, line in enumerate(lines) if fold(bare_title(line.text)) in keys]
-        largest = max(range(len(lines)), key=lambda at: lines[at].size_pt)
+        largest = max(range(len(lines)), key=lambda at: 0.0 if is_format(lines[at].text) else lines[at].size_pt)
         for at in dict.fromkeys([*known, *([] if keys else [largest])]):
             found = maker_under(lines, at)
-            if found and not MAKER_RE.search(lines[at].text) and squash(found) not in titled:
+            no_maker = not MAKER_RE.search(lines[at].text) or names_goods(lines[at].text)
+            if found and no_maker and squash(found) not in titled:
                 yield "under the title", found
                 return
 

@@ -27,6 +27,12 @@ _JOINING = frozenset(
 )
 # Letters of names; digits, colons, commas, brackets and full stops make a line something else (but "St. Abb", "Co.").
 _NAME_RE = re.compile(r"[^\W\d_](?:[^\W\d_]|[ &+'’\-]|(?<=[Ss]t)\.|(?<=Co)\.|(?<=[A-Z])\.)*")
+# "Marlow Lane Patterns": what they all make, after the name.
+_KIND_RE = re.compile(
+    r"\s(?:sewing |knitting |crochet |quilt )?(?:patterns|designs|schnitte|schnittmuster|patrons|patrones|patronen|"
+    r"cartamodelli|mönster|mønst(?:er|re)|wzory|wykroje|kaavat)$",
+    re.IGNORECASE,
+)
 _LABEL_RE = re.compile(r"[^:：]{2,40}[:：]")
 _ITEM_RE = re.compile(r"[•\-–*○▪■□✓➤►\d(]")
 
@@ -82,7 +88,7 @@ def maker_under(lines: Sequence[TextLine], title: int) -> str | None:
     height = first.size_pt * MM_PER_PT
     if not 0 < second.y - first.y <= _NEAR * max(height, second.size_pt * MM_PER_PT) or second.size_pt > first.size_pt:
         return None
-    if not reads_as_name(second.text):
+    if not reads_as_name(_KIND_RE.sub("", second.text)) or _shares_word(first.text, second.text):
         return None
     after = lines[title + 2].text if title + 2 < len(lines) else ""
     if after and reads_as_name(after):
@@ -92,6 +98,10 @@ def maker_under(lines: Sequence[TextLine], title: int) -> str | None:
     if len(second.text.split()) == 1 or CJK_RE.search(second.text):
         return second.text if not after or _ends_block(after) else None
     return second.text
+
+
+def _shares_word(title: str, name: str) -> bool:
+    return not {w for w in fold(title).split() if len(w) > 3}.isdisjoint(fold(name).split())
 
 
 def _ends_block(text: str) -> bool:
