@@ -13,9 +13,8 @@ from importlib import resources
 from vault.errors import UsageError
 
 SENTENCES = (
-    "subject", "greeting", "intro", "intro_successor", "intro_one", "intro_successor_one", "request", "closing", "proof",
-    "redacted", "licence", "thanks",
-    "regards",
+    "subject", "greeting", "intro", "intro_successor", "intro_one", "intro_successor_one", "request", "closing",
+    "proof", "redacted", "licence", "thanks", "regards",
 )  # fmt: skip
 LABELS = ("order", "payment", "date", "total", "account", "price", "designer", "missing", "everything", "unknown")
 MARKS = ("left_out", "copy")

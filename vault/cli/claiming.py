@@ -302,6 +302,7 @@ def _say(
     json: bool,
 ) -> None:
     from vault.claims.hints import NO_ADVICE, hints
+    from vault.claims.phrases import phrases
     from vault.claims.redact import found_in
     from vault.model.claim import ClaimState, ClaimView
     from vault.reports import letter as report
@@ -326,6 +327,8 @@ def _say(
             f"{made.seller} is closed and nobody is known to carry it on. If you hear of somebody: "
             f"pinfold seller '{made.seller}' --succeeded-by NAME"
         )
+    if not wishes.signed and letter.lines[-1] == phrases(made.language)["regards"]:
+        remarks.append("No receipt names you, so nobody signs the letter: --signed NAME")
     n = len(receipts)
     if n == 0:
         remarks.append("No receipt of these purchases is kept here, so there is no proof to attach.")
