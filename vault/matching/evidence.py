@@ -124,7 +124,9 @@ def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[V
             evidence.add("volume not named", " ".join(sorted(wanted)))
     else:
         in_content = {n for v, k in heard if v.kind in CONTENT and k.share >= LEAST_SHARE for n in v.title.volumes}
-        if in_content:
+        if in_content == {"1"}:
+            evidence.add("a first volume")
+        elif in_content:
             evidence.add("a volume", " ".join(sorted(in_content)))
         elif told:
             edition = any(t.editions for t in file.name_titles)
@@ -215,7 +217,10 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
         named_here = file.named_makers(bought.maker_starts) if told or not evidence.has("maker mentioned") else ()
         other = next((m for m in named_here if _is_other(m, target, buyer)), None)
         if other is not None:
-            evidence.add("mentions another maker", " ".join(other.words).title())
+            shown = " ".join(other.words).title()
+            # Where the receipt names no designer, its seller may sell other makers' patterns.
+            theirs = target.source.item.designer and not evidence.has("maker mentioned")
+            evidence.add("another maker is named" if theirs else "mentions another maker", shown, name)
 
 
 def _is_other(named: MakerName, target: Target, buyer: MakerName | None) -> bool:
@@ -272,8 +277,13 @@ def _link(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> No
         return
     other = next((s for s in sorted(file.sites) if s in bought.hosts and target.item_id not in bought.hosts[s]), None)
     if other:
-        theirs = evidence.has("maker agrees")
-        evidence.add("another site of the maker" if theirs else "another seller's site", other)
+        if evidence.has("maker agrees"):
+            evidence.add("another site of the maker", other)
+        else:
+            elsewhere = (
+                target.source.item.designer and not evidence.has("maker mentioned") and other in bought.own_sites
+            )
+            evidence.add("another maker's site" if elsewhere else "another seller's site", other)
 
 
 def _within(site: str, domain: str) -> bool:

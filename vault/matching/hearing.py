@@ -6,15 +6,18 @@ what its folder or zip says, and a document with another title is never linked w
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from vault.matching.filed import OWN, Filed, Voice
+from vault.matching.keys import key, stem
 from vault.matching.likeness import HEAVY, Likeness, compare, kind_weight
 from vault.matching.makers import MakerName, maker
 from vault.matching.targets import Bought, Target
 from vault.matching.title import Title, Word, parse
-from vault.matching.weights import LIFTED, PROOFS, WEIGHTS, Weight
+from vault.matching.weights import CONTRARY, LIFTED, LINK, PROOFS, WEIGHTS, Weight
+from vault.matching.words import lexicon
 from vault.model.match import Reason
 
 LEAST_SHARE = 0.5  # of an item's title for a voice to count as naming it
@@ -22,6 +25,8 @@ AGREES = 0.8  # from this share two voices agree
 _SHORT = 1.2  # strength below which a title is a single word
 _LONG_WORD = 8  # letters of a title of one word that is telling enough
 _COMMON = 0.8  # strength below which a title has only common words
+# A word and the next, with nothing between them that would part two things.
+_TOGETHER_RE = re.compile(r"(?<![^\W\d_])([^\W\d_]+)(?=[\s_-]+([^\W\d_]+))")
 _PLACES = {
     "document": "title in the document",
     "heading": "title in a heading",
@@ -70,6 +75,15 @@ class Evidence:
         proven = any(name in PROOFS for name, _ in self.found)
         return tuple(name for name, _ in self.found if weights[name].stop and not (proven and name in LIFTED))
 
+    def nearly(self, weights: Mapping[str, Weight] = WEIGHTS) -> str:
+        """What alone keeps this from a link by its kind (another garment, volume, maker ...), in plain words, or ''."""
+        contrary = [(name, fill) for name, fill in self.found if name in CONTRARY]
+        without = self.points(weights) - sum(weights[name].points for name, _ in contrary)
+        if not contrary or without < LINK:
+            return ""
+        name, fill = min(contrary, key=lambda e: (weights[e[0]].points, e))
+        return weights[name].words.format(*fill)
+
     def reasons(self, weights: Mapping[str, Weight] = WEIGHTS) -> tuple[Reason, ...]:
         """The evidence in plain words, what weighs most first."""
         made = [
@@ -82,8 +96,13 @@ class Evidence:
 def hear(target: Target, file: Filed, bought: Bought) -> list[tuple[Voice, Likeness]]:
     """How every voice of the file names the target."""
 
+    known = target.makers
+    if not target.source.item.designer:
+        # A shop that may sell other makers' patterns: their names are no words of another title.
+        known = (*known, *file.named_makers(bought.maker_starts))
+
     def like(title: Title) -> Likeness:
-        own = _without_maker(title, target.makers)
+        own = _without_maker(title, known)
         return compare(target.title, own, target.ignore, bought.rarity, ignore_missing=target.named_makers)
 
     heard = [(v, like(v.title)) for v in file.voices]
@@ -186,13 +205,28 @@ def _on_one_side(
             continue
         new = next((w for w in said_like.extra if w.kind == "garment" and not own & _garments(w)), None)
         if new is not None:
-            evidence.add("a garment not bought", new.shown)
+            # `Shirt` and `Shirtdress` are two garments; `Dress & Top` may say more of a `Dress`.
+            compound = bool(own) and _is_compound(voice, new, target)
+            evidence.add("another garment" if compound else "a garment not bought", new.shown)
             break
     everywhere = {k for v, _ in said for k in v.title.keys}
     absent = [w for w in _heavy(like.missing, bought) if w.key not in everywhere and w.stem not in everywhere]
     more = next((w for v, k in said if v.kind in OWN and k.aside for w in _heavy(k.extra, bought)), None)
     if absent and more and like.missing_aside:
-        evidence.add("a word on each side", absent[0].shown, more.shown)
+        colours = (lexicon().colours.get(absent[0].key), lexicon().colours.get(more.key))
+        other = None not in colours and colours[0] != colours[1]
+        evidence.add("another colour" if other else "a word on each side", absent[0].shown, more.shown)
+
+
+def _is_compound(voice: Voice, new: Word, target: Target) -> bool:
+    """Whether the voice writes `new` together with a garment of the item, as one word or two."""
+    if key(new.text) != new.key:
+        return True  # cut out of a run of letters
+    bought = {k for w in target.title.words if w.kind == "garment" for k in (w.key, w.stem)}
+    return any(
+        new.key in (key(a), key(b)) and {key(a), key(b), stem(key(a)), stem(key(b))} & bought
+        for a, b in _TOGETHER_RE.findall(voice.text)
+    )
 
 
 def _garments(word: Word) -> set[str]:

@@ -302,7 +302,7 @@ def _take_piece(pairing: _Pairing, piece: str, run: Word) -> None:
     elif kind == "part":
         pairing.parts |= {m.concept for m in meanings if m.kind == kind}
     elif kind in ("garment", "month"):
-        pairing.right.append(Word(piece, stem(piece), kind, run.segment, meanings))
+        pairing.right.append(Word(piece, stem(piece), kind, run.segment, meanings, run.shown))
 
 
 def _spelled_nearly(pairing: _Pairing) -> None:

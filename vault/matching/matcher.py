@@ -24,7 +24,7 @@ from vault.matching.standing import Held, standing
 from vault.matching.targets import prepare
 from vault.matching.taught import NOTHING, learn
 from vault.matching.together import Groups, told_by_mates, with_added
-from vault.matching.weights import ASK, LINK, MOST_ASKED, WEIGHTS, Weight
+from vault.matching.weights import ASK, LINK, MOST_ASKED, MOST_NEAR, WEIGHTS, Weight
 from vault.model.match import Answer, Candidate, Link, MatchItem, MatchResult, Question, Reason, Standing
 from vault.model.pattern import PatternFile
 from vault.model.purchase import ItemState
@@ -64,6 +64,7 @@ class Matcher:
         self._own: dict[str, tuple[int, ...]] = {}  # targets it is linked to by that
         self._own_of_item: dict[str, set[str]] = defaultdict(set)
         self._waiting: dict[str, set[str]] = defaultdict(set)  # by purchase: files that its other items may tell
+        self._near: dict[str, dict[str, str]] = defaultdict(dict)  # by item: other products with nearly its title, why
         self._outcomes: dict[str, Outcome] = {}
         self._of_item: dict[str, set[str]] = defaultdict(set)  # files with an outcome for the item
         self._fresh: set[str] = set()  # files whose outcome is still to be made
@@ -105,6 +106,9 @@ class Matcher:
         self._groups.add(filed)
         alone = {p: weigh(self.bought.targets[p], filed, self.bought) for p in self._index.candidates(filed)}
         filed.speaks = filed.speaks or any(e.own_share for e in alone.values())
+        for place, e in alone.items() if filed.unusable is None else ():
+            if words := e.nearly(self.weights):
+                self._near[self.bought.targets[place].item_id][sha] = words
         alone = {p: e for p, e in alone.items() if e.points(self.weights) >= OUT_OF_REACH}
         self._alone[sha] = alone
         own = self._own[sha] = self._decided_alone(filed, alone)
@@ -237,7 +241,7 @@ class Matcher:
         state = standing(source, promised, held, barred, asked=0, said_none=said_none)
         wanted = self._worth_asking(source, state, possible, {k.sha256 for k in links}, unsure)
         if hers or not wanted:
-            return links, None, state
+            return links, None, replace(state, why=(*state.why, *self._nearly(source, state)))
         state = standing(source, promised, held, barred, asked=len(wanted), said_none=said_none)
         question = Question(id=f"q{item_id}", item_id=item_id, candidates=wanted)
         return links, question, state
@@ -287,6 +291,17 @@ class Matcher:
             open_ones.append((sha, s))
         open_ones.sort(key=lambda e: (-e[1].points, self._filed[e[0]].name, e[0]))
         return tuple(self._candidate(self._filed[sha], s) for sha, s in open_ones[:MOST_ASKED])
+
+    def _nearly(self, source: MatchItem, state: Standing) -> list[str]:
+        """For a missing item, the files that come near it and are something else: told, not asked about."""
+        if state.state is not ItemState.MISSING:
+            return []
+        near = [
+            (self._filed[sha].name, words)
+            for sha, words in self._near.get(source.item.id, {}).items()
+            if not self._outcomes[sha].chosen
+        ]
+        return [f"{name} comes near, but {words}" for name, words in sorted(near)[:MOST_NEAR]]
 
     @staticmethod
     def _doubted(s: Scored) -> Scored:

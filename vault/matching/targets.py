@@ -87,6 +87,7 @@ class Bought:
     orders: frozenset[str]  # every order number of the vault
     purchases_of: dict[str, frozenset[str]]  # order number -> purchases
     hosts: dict[str, frozenset[str]]  # site -> item ids whose seller it is
+    own_sites: frozenset[str]  # sites of sellers that sell their own patterns
     makers: tuple[MakerName, ...]  # every designer and seller of the vault
     maker_starts: dict[str, tuple[MakerName, ...]]  # the same by their first words
 
@@ -149,6 +150,7 @@ def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
             if p.member is not None:
                 targets.append(_target(len(targets), m, p.words, in_order, links_of, taught))
         of_item[m.item.id] = tuple(range(first, len(targets)))
+    own_pattern = {m.item.id: _by_its_seller(m) for m in ordered}
     everyone = tuple(dict.fromkeys(n for m in ordered for n in makers(_maker_names(m))))
     return Bought(
         items=ordered,
@@ -159,6 +161,7 @@ def prepare(items: Iterable[MatchItem], taught: Taught = NOTHING) -> Bought:
         orders=frozenset(k for m in ordered for k in _orders(m)),
         purchases_of={k: frozenset(v) for k, v in purchases_of.items()},
         hosts={k: frozenset(v) for k, v in hosts.items()},
+        own_sites=frozenset(s for s, ids in hosts.items() if all(own_pattern[i] for i in ids)),
         makers=everyone,
         maker_starts=by_first_word(everyone),
     )
@@ -229,6 +232,12 @@ def _maker_names(source: MatchItem) -> list[str | None]:
         if seller is not None:
             names += [seller.name, *seller.also_known_as]
     return names
+
+
+def _by_its_seller(source: MatchItem) -> bool:
+    """Whether the receipt names the seller as the designer."""
+    designer, seller = makers([source.item.designer]), makers([source.purchase.seller])
+    return bool(designer and seller and same_maker(designer[0], seller[0]))
 
 
 def _hosts(source: MatchItem) -> set[str]:

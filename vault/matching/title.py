@@ -118,7 +118,15 @@ class _Parse:
         if word[0] in "vViI" and word.upper() in _LONE_ROMAN and (word.isupper() or len(word) == 3 or word == "ii"):
             self.volumes.add(_ROMAN[word.upper()])
             return 1
+        if word == "I" and at and self._ends(keys[at + 1 :], lex):
+            self.volumes.add("1")
+            return 1
         return 0
+
+    @staticmethod
+    def _ends(rest: list[str], lex: Lexicon) -> bool:
+        """Whether nothing follows but words for parts and such as stand on everything."""
+        return all(k in ("a4", "a0") or any(m.kind in ("part", "noise") for m in lex.find(k)) for k in rest)
 
     def _phrase(self, raw: list[str], keys: list[str], at: int, number: int, lex: Lexicon) -> int:
         """Reads the longest phrase of the lexicon at `at`, or one word; how many words it took."""

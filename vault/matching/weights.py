@@ -16,6 +16,7 @@ from dataclasses import dataclass
 LINK = 4.0  # points for an automatic link
 ASK = 2.0  # points for a question
 GAP = 1.2  # points between the best item and the next for an automatic link
+MOST_NEAR = 2  # files that come near a missing item and are told
 MOST_ASKED = 5  # candidates in one question
 
 
@@ -53,6 +54,7 @@ _TABLE = (
     _w("other word in the name", -2.4, "the file name also says “{0}”", stop=True),
     _w("common word in the name", -1.2, "the file name also says “{0}”"),
     _w("a garment not bought", -1.2, "the file is for a garment that the item does not name, “{0}”", stop=True),
+    _w("another colour", -6.0, "the item is {0}, the file {1}", stop=True),
     _w("a word on each side", -1.2, "the item says “{0}” where the file says “{1}”", stop=True),
     _w("name says something else", -2.5, "but its own name says “{0}”"),
     _w("other word in a second name", -0.4, "the file name also says “{0}”"),
@@ -66,20 +68,21 @@ _TABLE = (
     _w("volume not named", -3.0, "the file does not say that it is volume {0}", stop=True),
     _w("another volume", -6.0, "the file is volume {0}", stop=True),
     _w("a volume", -6.0, "the file is volume {0} of something", stop=True),
+    _w("a first volume", -2.4, "the file is volume 1 of something", stop=True),
     _w("another edition in the name", -5.0, "the file name says {0}.0", stop=True),
     _w("a volume in the name", -2.4, "the file name says that it is volume {0} of something", stop=True),
     _w("a number in the name", -1.5, "the file name counts {0}"),
     _w("another month", -6.0, "the file is for another month", stop=True),
-    _w("another year", -3.0, "the file says {0}", stop=True),
+    _w("another year", -6.0, "the file says {0}", stop=True),
     _w("another kind", -6.0, "the file is {0}", stop=True),
     _w("kind not named", -6.0, "the file does not say that it is {0}", stop=True),
     _w("another kind in the name", -4.0, "the file name says that it is {0}, the document does not", stop=True),
     _w("style not named", -1.0, "the file does not say that it is {0}", stop=True),
     _w("another style", -1.0, "the file is {0}", stop=True),
-    _w("about it", -2.0, "the file is about a pattern, “{0}”", stop=True),
-    _w("another garment", -4.0, "the file is for another garment, “{0}”", stop=True),
+    _w("about it", -6.0, "the file is about a pattern, “{0}”", stop=True),
+    _w("another garment", -5.0, "the file is for another garment, “{0}”", stop=True),
     _w("free pattern", -1.0, "the file is a free pattern"),
-    _w("other sizes in the title", -3.0, "its title or name says {0}", stop=True),
+    _w("other sizes in the title", -6.0, "its title or name says {0}", stop=True),
     _w("sizes agree", 0.6, "sizes {0} on both sides"),
     _w("sizes within", 0.3, "its sizes {0} are among those bought"),
     _w("sizes beyond", -0.6, "its sizes {0} go beyond those bought"),
@@ -96,6 +99,7 @@ _TABLE = (
     _w("maker that you told", 1.2, "you said before that a file by {0} is a pattern of {1}"),
     _w("another maker", -3.0, "it is by {0}", stop=True),
     _w("mentions another maker", -1.5, "it names {0}, of whom you have bought other patterns", stop=True),
+    _w("another maker is named", -5.0, "it names {0}, of whom you have bought other patterns, and not {1}", stop=True),
     _w("another maker you know", -5.0, "it is by {0}, of whom you have bought other patterns", stop=True),
     # Orders, codes, links
     _w("stamped for this order", 5.0, "it is stamped with the number of this order, which has no other item"),
@@ -115,6 +119,7 @@ _TABLE = (
     _w("download link of several", 2.2, "it was downloaded from a link on the receipt that serves several items"),
     _w("seller's site", 0.8, "it was downloaded from the seller's site"),
     _w("another seller's site", -2.0, "it was downloaded from {0}, another seller", stop=True),
+    _w("another maker's site", -5.0, "it was downloaded from {0}, another maker's", stop=True),
     _w("another site of the maker", -0.5, "it was downloaded from {0}, where you bought other things"),
     # What lies together
     _w("same zip", 4.2, "it came in one zip with “{0}”"),
@@ -146,6 +151,15 @@ LIFTED = frozenset(
         *("word of the item missing", "other word in the document", "other word in the name", "spelled nearly alike"),
         *("a garment not bought", "a word on each side", "style not named"),
         *("mentions another maker", "another seller's site"),
+    }
+)
+# What makes a file another product, however near its title is: the person is told of it, and not asked.
+CONTRARY = frozenset(
+    {
+        *("another volume", "a volume", "another edition in the name", "another month", "another year"),
+        *("another kind", "kind not named", "another kind in the name", "another garment", "another colour"),
+        *("other sizes in the title", "other sizes", "another craft", "another language", "about it"),
+        *("another maker you know", "another maker is named", "another maker's site", "another product code"),
     }
 )
 WEIGHTS: Mapping[str, Weight] = {w.name: w for w in _TABLE}

@@ -46,6 +46,7 @@ class Lexicon:
     kind_phrases: tuple[tuple[str, ...], ...]  # kinds of several words, as written
     numbers: dict[str, int]
     languages: dict[str, str]  # key of a language's name -> its code
+    colours: dict[str, str]  # key of a colour's name -> the colour
     joined: tuple[str, ...]  # keys that are found inside a run of letters, longest first
     cjk: tuple[str, ...]  # the same for scripts without spaces
 
@@ -65,6 +66,7 @@ def lexicon() -> Lexicon:
     numbers: dict[str, int] = {}
     phrases: set[tuple[str, ...]] = set()
     languages: dict[str, str] = {}
+    colours: dict[str, str] = {}
 
     def add(phrase: str, kind: str, concept: str, code: str) -> None:
         word_key = squash(phrase)
@@ -97,6 +99,7 @@ def lexicon() -> Lexicon:
         for n, name in enumerate(data["ordinals"], 1):
             numbers.setdefault(key(name), n)
         languages.update({key(name): code for name in data["other_language"]})
+        colours.update({key(name): colour for colour, names in data["colours"].items() for name in names})
     for kind in FORMATS:
         table.setdefault(kind, {}).setdefault(("part", kind.upper()), set()).add("en")
     meanings = {k: _ranked(found) for k, found in table.items()}
@@ -111,6 +114,7 @@ def lexicon() -> Lexicon:
         kind_phrases=tuple(sorted(phrases, key=lambda p: (-len(p), p))),
         numbers=numbers,
         languages=languages,
+        colours=colours,
         joined=tuple(sorted({*long_enough, "a4", "a0"}, key=lambda k: (-len(k), k))),
         cjk=tuple(sorted((k for k in meanings if _CJK_RE.search(k)), key=lambda k: (-len(k), k))),
     )
