@@ -112,6 +112,8 @@ def _blocks(lines: Sequence[TextLine]) -> Iterator[list[str]]:
 def _parted(before: TextLine, line: TextLine, widest: int) -> bool:
     if _BULLET_RE.match(line.text) or (line.text.endswith(":") and len(line.text) < 60 and line.text[:1].isupper()):
         return True
+    if before.text[-1:].isdigit() and line.text[:1].isnumeric():
+        return True  # "Sizes 2 to 8" and '1/2" seam allowance': a number is not broken off at the end of a line
     height = max(before.size_pt, line.size_pt) * MM_PER_PT
     step = line.y - before.y
     if not 0.4 * height < step < 2.1 * height:

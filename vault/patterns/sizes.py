@@ -37,6 +37,7 @@ _FOREIGN_RE = re.compile(r"\s*(?:[x×]\s?\d|mm|in\b|inch|\"|cm\b|%|g\b|m\b|stitc
 _CHAIN_RE = re.compile(r"(?<![\w/])\w{1,4}(?:\s?/\s?\w{1,4}){1,40}(?![\w/])")
 _DASH_RE = re.compile(r"\s*[-–—~〜～]\s*")
 _LETTERS = ["xxxxs", "xxxs", "xxs", "xs", "s", "m", "l", "xl", "xxl", "xxxl", "xxxxl", "xxxxxl"]
+_LEGEND_ALONE = 4  # letters in a row that are sizes without a word that says so
 _WAIST_LANGUAGES = ("de", "nl", "da", "nb", "sv")  # where "Taille" is the waist
 
 
@@ -58,9 +59,15 @@ def sizes_of(pages: Sequence[PageText], layers: Sequence[Layer], craft: str | No
         return ()
     found = _without_waists(list(_labelled(pages)))
     best = _best(found)
+    legends = list(_legends(pages))
     if best:
-        return best
-    return by_layer or _by_letters(pages) or _by_name(name)
+        return next((legend for legend in legends if _tells_more(legend, best)), best)
+    if by_layer:
+        return by_layer
+    letters = [legend for legend in legends if len(legend) >= _LEGEND_ALONE and not any(map(_bare_number, legend))]
+    if letters:
+        return max(letters, key=len)
+    return _by_letters(pages) or _by_name(name)
 
 
 # ---- layers --------------------------------------------------------------------------------------
@@ -143,7 +150,8 @@ def _beside(
     for other in _label_re(language).finditer(text, match.start()):
         sizes, complete = _list_of(_label_re(language).sub(" ", text[other.end() :]))
         if len(sizes) >= 2:
-            return _Found(tuple(sizes), 2, language)
+            more = _further(page, index, sizes) if complete else ()
+            return _Found((*sizes, *more), 2, language)
         if complete and sizes and (other.start() <= 2 or (_is_range(sizes[0]) and len(text) < 40)):
             return _Found(tuple(sizes), 2, language)
     one = of_all("sizes.one").search(text)
@@ -179,6 +187,55 @@ def _below(line: TextLine, page: PageText, index: int, language: str) -> _Found 
     if len(cells) >= 2 and _ascending(cells):
         return _Found(tuple(dict.fromkeys(cells)), 1, language)
     return None
+
+
+def _further(page: PageText, index: int, sizes: Sequence[str]) -> tuple[str, ...]:
+    """The sizes on the lines close below that go on with a list: a legend is broken where its corner ends."""
+    found: list[str] = []
+    before = page.lines[index]
+    for line in page.lines[index + 1 : index + 4]:
+        more, complete = _list_of(plain(line.text).strip()) if len(line.text) <= 80 else ([], False)
+        near = 0 < line.y - before.y < 0.9 * max(before.size_pt, line.size_pt) and line.size_pt == before.size_pt
+        if not (more and complete and near and _ascending([*sizes, *found, *more])):
+            break
+        found += more
+        before = line
+    return tuple(found)
+
+
+def _legends(pages: Sequence[PageText]) -> Iterator[tuple[str, ...]]:
+    """Lists of sizes that stand on lines of their own, as the legend of a sheet does."""
+    seen: set[str] = set()
+    for page in pages[:40]:
+        for index, line in enumerate(page.lines):
+            if len(line.text) > 120 or line.text in seen or not line.text[:1].isalnum():
+                continue
+            seen.add(line.text)
+            if not _ALONE_RE.match(line.text.split()[0]):
+                continue
+            sizes, complete = _list_of(plain(line.text).strip())
+            if complete and len(sizes) >= 2:
+                whole = (*sizes, *_further(page, index, sizes))
+                if len(whole) >= 3:
+                    yield whole
+
+
+def _tells_more(legend: Sequence[str], said: Sequence[str]) -> bool:
+    """Whether a legend lists the sizes of a range that was said, or goes on with a list that broke off."""
+    if len(said) == 1:
+        ends = _RANGE_RE.fullmatch(said[0]) if _is_range(said[0]) or " " in said[0] else None
+        return ends is not None and (ends[1].casefold(), ends[2].casefold()) == (
+            legend[0].casefold(),
+            legend[-1].casefold(),
+        )
+    return len(legend) > len(said) and tuple(legend[: len(said)]) == tuple(said)
+
+
+_RANGE_RE = re.compile(r"(\w{1,5})\s*(?:-|–|[^\W\d_]{1,4}|à)\s*(\w{1,5})")
+
+
+def _bare_number(size: str) -> bool:
+    return size.isdigit()
 
 
 def _is_range(size: str) -> bool:
