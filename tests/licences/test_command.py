@@ -185,3 +185,20 @@ def test_terms_and_ledger_stay_when_purchases_are_derived_again(vault: Vault, sk
         rejoin(catalogue)
         assert (catalogue.added_terms(), catalogue.licence_uses()) == before
     assert vault("licence", "may", "teach", skirt, "--json").json()["may"]["answer"] == "no"
+
+
+def test_all_that_was_said_comes_back_when_the_catalogue_is_made_anew(vault: Vault, tmp_path: Path) -> None:
+    from tests.claims.vaults import RECEIPTS
+    from vault.intake.rebuild import rebuild_catalogue
+    from vault.safekeeping.folder import VaultFolder
+
+    item = vault.item("Fog Horn Greatcoat")
+    # a mail that is evidence of the purchase and was recorded as terms too
+    assert vault("licence", "add", item, RECEIPTS / "mail" / "thimblewick-1042.eml", "--seen", "2026-09-14").status == 0
+    vault("licence", "add", item, "--text", "Finished items may not be sold.")
+    vault("licence", "log", item, "sold", "--count", "2")
+    vault("claim", "Thimblewick Patterns", "--out", tmp_path / "packet")
+    asked = (("purchases", "--json"), ("licence", "log", item, "--json"), ("claim", "--json"))
+    before = [vault(*words).json() for words in asked]
+    rebuild_catalogue(VaultFolder(vault.root), day=DAY)
+    assert [vault(*words).json() for words in asked] == before

@@ -174,9 +174,10 @@ class _Rebuild:
             return []
         with path.open("rb") as stream:
             head = stream.read(HEAD_BYTES)
-        if is_record(head) or sha256 in self._known.terms:
-            return []
         sources, seen = self._known.sources.get(sha256, []), self._known.sightings.get(sha256, [])
+        # a mail that was imported and recorded as terms too is evidence as well
+        if is_record(head) or (sha256 in self._known.terms and not sources and not seen):
+            return []
         first = seen[0] if seen else Sighting(path=sources[0] if sources else sha256, seen_on=self._day)
         source = sources[0] if sources else f"{first.path} > {first.inside}" if first.inside else first.path
         name = first.inside or ("" if "#" in source else file_part(source.rsplit(" > ", 1)[-1]))
