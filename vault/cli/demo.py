@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
-from vault.cli import ask, bring, safe, screen
+from vault.cli import ask, bring, regain, safe, screen
 from vault.cli.session import Session, style
 from vault.errors import VaultError
 
@@ -112,7 +112,7 @@ def _run(session: Session, scratch: Path) -> None:
     _step(5, "The laptop dies", "On a new computer there is nothing but the stick and the passphrase.")
     new = replace(session, vault=scratch / "new-computer")
     screen.say([f"$ pinfold restore --from {'stick'} --vault new-computer"])
-    safe.bring_back(new, scratch / "stick", passphrase=_PASSPHRASE)
+    regain.bring_back(new, scratch / "stick", passphrase=_PASSPHRASE)
     _prove_equal(session, new)
 
 

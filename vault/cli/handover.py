@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,7 +51,7 @@ def handover(
     Example: pinfold handover --to /media/stick/for-ada --designer 'Lark & Thimble'
     """
     session: Session = ctx.obj
-    report = hand_over(session, to, items=item or [], designers=designer or [])
+    report = hand_over(session, to, items=item or (), designers=designer or ())
     if json:
         row = {
             "bag": str(report.bag),
@@ -64,11 +65,11 @@ def handover(
         }
         screen.say_json({"handover": row})
     else:
-        _say(report)
+        say(report)
     raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
 
 
-def hand_over(session: Session, to: Path, *, items: list[str], designers: list[str]) -> HandoverReport:
+def hand_over(session: Session, to: Path, *, items: Sequence[str], designers: Sequence[str]) -> HandoverReport:
     """Writes the bag and notes it in the log."""
     from dataclasses import replace
 
@@ -112,7 +113,16 @@ def hand_over(session: Session, to: Path, *, items: list[str], designers: list[s
     return report
 
 
-def _content(session: Session, catalogue: Catalogue, items: list[str], designers: list[str]) -> HandoverContent:
+def wanted_digests(session: Session, path: Path, items: Sequence[str], designers: Sequence[str]) -> set[str]:
+    """The objects that a part of the vault with the catalogue at `path` consists of."""
+    from vault.catalogue import Catalogue
+
+    with Catalogue.open_read_only(path) as catalogue:
+        content = _content(session, catalogue, items, designers)
+        return {f.sha256 for f in _files(catalogue, content, catalogue.kept_names(), whole=False)}
+
+
+def _content(session: Session, catalogue: Catalogue, items: Sequence[str], designers: Sequence[str]) -> HandoverContent:
     """What is handed over: everything, or the purchases and files of some items and designers."""
     from vault.reports.handover import HandoverContent
 
@@ -147,7 +157,7 @@ def _content(session: Session, catalogue: Catalogue, items: list[str], designers
 
 
 def _selected(
-    views: tuple[PurchaseView, ...], files: tuple[FileView, ...], items: list[str], designers: list[str]
+    views: tuple[PurchaseView, ...], files: tuple[FileView, ...], items: Sequence[str], designers: Sequence[str]
 ) -> tuple[PurchaseView, ...]:
     from dataclasses import replace
 
@@ -209,7 +219,8 @@ def _files(catalogue: Catalogue, content: HandoverContent, kept: dict[str, str],
     return out
 
 
-def _say(report: HandoverReport) -> None:
+def say(report: HandoverReport) -> None:
+    """What was handed over, and where to begin."""
     from vault.reports.handover import PAGE
     from vault.reports.text import wrap
 

@@ -13,7 +13,20 @@ from typing import Annotated
 import typer
 
 from vault import __version__
-from vault.cli import ask, bring, claiming, decide, handover, overview, proof, rights, safe, screen, watching
+from vault.cli import (
+    ask,
+    bring,
+    claiming,
+    decide,
+    handover,
+    overview,
+    proof,
+    regain,
+    rights,
+    safe,
+    screen,
+    watching,
+)
 from vault.cli import demo as demo_command
 from vault.cli.session import Session, parse_day
 from vault.errors import ExitStatus, UsageError, VaultError
@@ -53,7 +66,20 @@ def begin(
         overview.first_words(ctx.obj)
 
 
-for module in (bring, watching, ask, decide, claiming, rights, overview, proof, safe, handover, demo_command):
+for module in (
+    bring,
+    watching,
+    ask,
+    decide,
+    claiming,
+    rights,
+    overview,
+    proof,
+    safe,
+    regain,
+    handover,
+    demo_command,
+):
     module.add_to(app)
 
 

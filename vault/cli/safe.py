@@ -1,4 +1,4 @@
-"""The commands that carry the vault elsewhere and back: backup, restore."""
+"""The command that carries the vault elsewhere: backup; and what goes with keys and passphrases."""
 
 from __future__ import annotations
 
@@ -19,7 +19,6 @@ from vault.errors import BackupError, ExitStatus, StoreError, UsageError
 if TYPE_CHECKING:
     from vault.safekeeping.backup import BackupReport
     from vault.safekeeping.destination import Destination
-    from vault.safekeeping.restore import RestoreReport
 
 PassphraseFile = Annotated[
     Path | None, typer.Option("--passphrase-file", metavar="FILE", help="The first line is the passphrase.")
@@ -287,89 +286,10 @@ def _write_sheet(session: Session, report: BackupReport, passphrase: str | None,
     screen.write_file(sheet, contents.get(sheet.suffix.lower(), made.text.encode()), private=True)
 
 
-def restore(
-    ctx: typer.Context,
-    source: Annotated[str, typer.Option("--from", metavar="DEST", help="Where the backup is.")],
-    passphrase_file: PassphraseFile = None,
-    recovery_key: RecoveryKey = None,
-    snapshot: Annotated[
-        str | None, typer.Option("--snapshot", metavar="TIME", help="An older state, such as 2026-03-07T09:15:00Z.")
-    ] = None,
-    json: JsonOption = False,
-) -> None:
-    """Bring the vault back on a new computer.
-
-    Into the folder named with --vault, never over a vault that holds something.
-
-    Example: pinfold restore --from /media/stick/patterns --vault ~/Patterns
-    """
-    session: Session = ctx.obj
-    secret, key = opening_of(passphrase_file, recovery_key)
-    report = bring_back(session, source, passphrase=secret, recovery_key=key, snapshot=snapshot, say=not json)
-    if json:
-        screen.say_json(
-            {
-                "restored": {
-                    "vault": str(report.target),
-                    "snapshot": report.snapshot,
-                    "objects": report.objects,
-                    "bytes": report.n_bytes,
-                    "seconds": round(report.seconds, 2),
-                    "damaged": [upkeep.damage_row(d) for d in report.damaged],
-                    "gone": [d.sha256 for d in report.gone],
-                }
-            }
-        )
-    raise typer.Exit(int(ExitStatus.DONE if report.ok else ExitStatus.NEEDS_YOU))
-
-
 def opening_of(passphrase_file: Path | None, recovery_key: Path | None) -> tuple[str | None, str | None]:
     if passphrase_file and recovery_key:
         raise UsageError("one of the two is enough", "give --passphrase-file or --recovery-key")
     return secret_of(passphrase_file), _small_text(recovery_key, "recovery key") if recovery_key else None
-
-
-def bring_back(
-    session: Session,
-    source: str | Path,
-    *,
-    passphrase: str | None = None,
-    recovery_key: str | None = None,
-    snapshot: str | None = None,
-    say: bool = True,
-) -> RestoreReport:
-    """Restores into the session's vault folder and makes its shelf anew."""
-    from vault.catalogue import Catalogue
-    from vault.intake.shelving import reshelve
-    from vault.safekeeping.lock import VaultLock
-    from vault.safekeeping.restore import restore as run
-
-    progress = screen.Progress(quiet=session.quiet)
-
-    destination = destination_of(source)
-
-    def once(secret: str | None) -> RestoreReport:
-        return run(
-            destination,
-            session.folder().root,
-            passphrase=secret,
-            recovery_key=recovery_key,
-            snapshot=snapshot,
-            progress=lambda done, total: progress(done, total, "restoring"),
-        )
-
-    try:
-        report: RestoreReport = with_passphrase(once, passphrase, recovery_key)
-    finally:
-        progress.finish()
-    folder = session.folder()
-    with VaultLock(folder), Catalogue.open(folder.catalogue_path) as catalogue:
-        reshelve(folder, catalogue)
-        outcome = "done" if report.ok else "incomplete"
-        catalogue.add_event("restore", outcome, report.snapshot, destination=destination.name)
-    if say:
-        _say_restore(report)
-    return report
 
 
 def with_passphrase(once: Callable[[str | None], Any], passphrase: str | None, recovery_key: str | None) -> Any:
@@ -382,19 +302,6 @@ def with_passphrase(once: Callable[[str | None], Any], passphrase: str | None, r
     return once(screen.ask_secret("Passphrase of the backup: "))
 
 
-def _say_restore(report: RestoreReport) -> None:
-    from vault.reports.text import wrap
-
-    st = style()
-    words = f"Restored the state of {report.snapshot}: {report.objects} things into {report.target}."
-    lines = wrap(words, st.columns, rest="  ", keep_long=True)
-    for note in report.notes:
-        lines += wrap(note, st.columns, first="  ", rest="  ")
-    lines += upkeep.damage_lines(report.damaged, report.gone)
-    screen.say([st.finish(line) for line in lines])
-
-
 def add_to(app: typer.Typer) -> None:
     """Puts the commands of this module into `app`."""
-    for command in (backup, restore):
-        app.command()(command)
+    app.command()(backup)

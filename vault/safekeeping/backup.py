@@ -342,6 +342,13 @@ class _Run:
             upload.abort()
             reason = error.message if isinstance(error, StoreError) else f"it cannot be read ({error.strerror})"
             return Damage(sha256=sha256, name=self._places.get(sha256, ""), reason=reason)
+        except BackupError as error:
+            upload.abort()
+            if error.code != "too-large":
+                raise
+            # FAT takes no file of 4 GiB or more: the rest is backed up all the same
+            reason = f"{self._destination.name} takes no file of this size; use a disk that is not formatted as FAT"
+            return Damage(sha256=sha256, name=self._places.get(sha256, ""), reason=reason)
         except BaseException:
             upload.abort()
             raise

@@ -15,7 +15,7 @@ from __future__ import annotations
 import contextlib
 import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -47,6 +47,7 @@ from vault.safekeeping.streams import DigestReader, DigestWriter, LimitedReader,
 from vault.safekeeping.unpacking import Snapshot, read_snapshot
 
 Progress = Callable[[int, int], None]  # objects done, objects in all
+Look = Callable[[Path], Collection[str] | None]  # path of a catalogue -> the digests that are wanted, None: all
 
 # Says that the folder is a restore in progress.  It ends like a temporary file: should a kill hit between the last
 # two steps, the new vault's first writer sweeps it away.
@@ -85,12 +86,15 @@ def restore(
     passphrase: str | None = None,
     recovery_key: str | None = None,
     snapshot: str | None = None,
+    look: Look | None = None,
     progress: Progress | None = None,
     disk: Disk = DISK,
 ) -> RestoreReport:
     """Restores the newest snapshot, or that of the time `snapshot`, as a new vault in `target`.
 
-    `recovery_key` is the text of the recovery sheet or key file.  `target` must not exist, or hold nothing.  Raises
+    `recovery_key` is the text of the recovery sheet or key file.  `target` must not exist, or hold nothing.  `look` is
+    shown the snapshot's catalogue before any object is brought: it may refuse it, bring it up to date, and name the
+    objects that are wanted, if not all are.  Raises
     BackupError (codes "target-not-empty", "needs-passphrase", "wrong-passphrase", "no-snapshot", "bad-snapshot",
     "no-room", "missing" ...), StoreError.
     """
@@ -105,7 +109,7 @@ def restore(
         with _work_folder(target, disk) as work:
             run = _Run(destination, VaultFolder(work, disk=disk), key, snapshots)
             read = run.read(chosen)
-            run.bring_objects(read, progress)
+            run.bring_objects(read, look(read.catalogue) if look is not None else None, progress)
             run.bring_rest(read)
             _give_name(work, target, disk)
     except OSError as error:
@@ -149,14 +153,15 @@ class _Run:
         self._unpacked.mkdir()
         return read_snapshot(self._destination, name, self._key, self._unpacked)
 
-    def bring_objects(self, snapshot: Snapshot, progress: Progress | None) -> None:
-        """Every object of the list that is not there yet; afterwards nothing else is there."""
-        wanted = {stored.sha256 for stored in snapshot.objects}
+    def bring_objects(self, snapshot: Snapshot, only: Collection[str] | None, progress: Progress | None) -> None:
+        """Every object of the list, or those of it that are wanted, that is not there yet; then nothing else is."""
+        listed = [o for o in snapshot.objects if only is None or o.sha256 in only]
+        wanted = {stored.sha256 for stored in listed}
         for sha256 in list(self._store.digests()):
             if sha256 not in wanted:
                 self._store.forget(sha256)
         missing: list[StoredObject] = []
-        for stored in snapshot.objects:
+        for stored in listed:
             (self._used if self._store.intact(stored.sha256) else missing).append(stored)
         self._check_room(sum(o.n_bytes for o in missing))
         tries = in_order(missing, self._try, workers=self._destination.workers, discard=_Try.drop)
@@ -164,7 +169,7 @@ class _Run:
             for number, tried in enumerate(tries, start=len(self._used) + 1):
                 self._place(tried)
                 if progress is not None:
-                    progress(number, len(snapshot.objects))
+                    progress(number, len(listed))
             self._batch.flush()
         except BaseException:
             tries.close()
