@@ -250,25 +250,62 @@ def cause(stated: float, drawn: float) -> str:
     nearest = min(SHRINK_CAUSES, key=lambda row: abs(row[0] - ratio))
     if abs(nearest[0] - ratio) <= 0.0007:
         return f"{note}, {nearest[1]}"
-    for size in (INCH / 10 / 2.5, 25 / INCH):  # an inch square labelled in round centimetres, or the reverse
-        if abs(ratio - size) <= 0.0015:
-            return f"{note}, as inches taken for centimetres (1 in = 2.54 cm)"
+    if abs(drawn - _taken_for(stated)) <= 0.0015 * stated:
+        return f"{note}, as inches taken for centimetres (1 in = 2.54 cm)"
     return note
+
+
+def _taken_for(stated: float) -> float:
+    """The length that is easily taken for the stated one: 4 in for 10 cm, 2 in for 5 cm, 1 in for 2.5 cm; else none."""
+    for one, other in ((INCH, 25.0), (25.0, INCH)):
+        times = round(stated / one)
+        if times and abs(stated - times * one) < 0.05:
+            return times * other
+    return float("inf")
 
 
 def scale_checks(pages: Iterable[PageReading], *, craft: str | None = None) -> tuple[ScaleCheck, ...]:
     """Every test square of the file in page order.
 
     Where one is called so, the squares of other pages that only bear a length do not count: a template or a cutting
-    plan may hold them.  In quilting nearly everything is a square with a length: there the words must be on the page.
+    plan may hold them.  In quilting nearly everything is a square with a length: there the words must be on the page,
+    or another page must say of a square of that length that it is to be checked.
     """
+    pages = list(pages)
+    announced = _announced(pages) if craft == "quilting" else frozenset()
     found = [(page, _squares_of(page)) for page in pages if page.geometry_read]
     named = {page.number for page, pairs in found if any(pair.label.named for pair in pairs)}
     checks: list[ScaleCheck] = []
     for page, pairs in found:
-        if page.number in named or not (named or (craft == "quilting" and not _speaks_of_one(page))):
-            checks.extend(_check(pair, page.number) for pair in pairs)
+        if craft == "quilting" and page.number not in named and not _speaks_of_one(page):
+            pairs = [pair for pair in pairs if round(pair.label.stated_mm, 1) in announced or _tested(pair.label)]
+        elif named and page.number not in named:
+            continue
+        checks.extend(_check(pair, page.number) for pair in pairs)
     return tuple(checks)
+
+
+# What is done with a test square, in the languages of the trade: test, check, measure.
+_TEST_RE = re.compile(
+    r"\b(?:test|check|measur|verify|scale|kontroll|prüf|mess|nachmess|vérifi|contrôl|mesur|meet|controle|comprueb|mide|medir"
+    r"|controlla|verifica|misura|mät|mål|sprawd|zmierz|tarkist|mittaa)\w*|確認|測",
+    re.IGNORECASE,
+)
+
+
+def _tested(label: Label) -> bool:
+    return label.short and _TEST_RE.search(label.run.text) is not None
+
+
+def _announced(pages: Iterable[PageReading]) -> frozenset[float]:
+    """The lengths that the words say are to be checked: 'check the 1" square before you print the rest'."""
+    return frozenset(
+        round(stated, 1)
+        for page in pages
+        for run in page.runs
+        if _TEST_RE.search(run.text)
+        for stated, _ in lengths(run.text)
+    )
 
 
 def _speaks_of_one(page: PageReading) -> bool:
