@@ -126,7 +126,7 @@ def test_recording_the_same_words_twice_changes_nothing(catalogue: Catalogue, fo
     assert len(catalogue.added_terms()) == 1
     record_terms(folder, catalogue, "i2", words, seen_on=BOUGHT)
     assert [t.item_id for t in catalogue.added_terms()] == ["i1", "i2"]
-    assert len(list(p for p in (folder.root / "objects").rglob("*") if p.is_file())) == 1
+    assert len([p for p in (folder.root / "objects").rglob("*") if p.is_file()]) == 1
 
 
 def test_the_pages_of_a_recorded_pdf_are_named(catalogue: Catalogue, folder: VaultFolder, tmp_path: Path) -> None:
