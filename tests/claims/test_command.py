@@ -116,6 +116,7 @@ def test_a_claim_is_followed_and_closes_by_itself_when_all_is_held(vault: Vault,
     ).json()["claims"]
     assert (row["state"], row["since"]) == ("answered", later.isoformat())
     assert [s["note"] for s in row["steps"]] == [None, "They look for it"]
+    assert f'{later.isoformat()} answered: "They look for it"' in vault("claim", day=later).out
     ids = [i["item_id"] for i in row["items"]]
     vault.hold(ids[0])
     (row,) = vault("claim", "--json").json()["claims"]

@@ -45,7 +45,15 @@ def claims(views: Sequence[ClaimView], day: date, style: Style) -> list[str]:
         Column(heading="State", gives=True),
     ]
     rows = [[v.claim.id, v.claim.to, str(len(v.claim.items)), state_words(v, day)] for v in views]
-    return table(columns, rows, style)
+    lines = table(columns, rows, style)
+    for view in views:
+        told = [s for s in view.claim.steps if s.note]
+        if told:
+            lines += ["", *wrap(f"{view.claim.id}, {plain(view.claim.to)}", style.columns)]
+        for step in told:
+            words = f'{step.on.isoformat()} {STATE_WORDS[step.state]}: "{plain(step.note)}"'
+            lines += wrap(words, style.columns, first="  ", rest="    ")
+    return [style.finish(line) for line in lines]
 
 
 def letter(subject: str, lines: Sequence[str], style: Style) -> list[str]:

@@ -81,9 +81,11 @@ def wrap(text: str, columns: int, *, first: str = "", rest: str = "", keep_long:
     """
     lines: list[str] = []
     lead, current = first, ""
+    least = max(8, columns - max(width(first), width(rest)))
     for word in text.split():
         rooms = max(8, columns - width(lead))
-        while width(word) > rooms and not keep_long:
+        # a word that may have to move to the next line must fit there too
+        while width(word) > (least if current else rooms) and not keep_long:
             if current:
                 lines.append(lead + current)
                 lead, current = rest, ""
