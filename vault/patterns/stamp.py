@@ -118,6 +118,12 @@ _HONORIFIC_RE = re.compile(
 # "Made for" may go on with girls or jersey; "licensed to" and "bought by" hardly with anything but the buyer.
 _LOOSE_RE = re.compile(r"(?:\b(?:for|für|pour|voor|para|per|till?|dla|of|de|di|van|för)|[:：])$", re.IGNORECASE)
 _LICENSED_RE = re.compile("li[cszk]en[csz]|lizen", re.IGNORECASE)
+# "This copy was prepared for", "zakupiono przez": said of nothing but a sale.
+_THIS_COPY_RE = re.compile(
+    r"this (?:copy|file|pattern|pdf|document) was|dieses exemplar|cet exemplaire|dit exemplaar|este ejemplar"
+    r"|questa copia|detta exemplar|dette eksemplar|ten egzemplarz|tämä kappale|zakupion|kupion|nabyt",
+    re.IGNORECASE,
+)
 _FIELD_RE = re.compile(
     r"(?:name|nom|naam|nome|nombre|namn|navn|nimi|e-?mail|mail|courriel|correo|sähköposti|氏名|お名前|メール)\s*[:：]\s*",
     re.IGNORECASE,
@@ -213,7 +219,8 @@ def _sure_alone(name: str, label: str, times: int) -> bool:
     """Whether a name without address and number is the buyer's."""
     if not CJK_RE.search(name) and (len(name.split()) < 2 or name.islower()):
         return False
-    loose = CJK_RE.search(label) or (_LOOSE_RE.search(label) and not _LICENSED_RE.search(label))
+    sure = _LICENSED_RE.search(label) or _THIS_COPY_RE.match(label)
+    loose = CJK_RE.search(label) or (_LOOSE_RE.search(label) and not sure)
     return times >= 2 or not loose
 
 
