@@ -109,7 +109,7 @@ class Disk:
 
     def set_read_only(self, path: Path) -> None:
         """Takes away the right to write; file systems without rights are left as they are."""
-        with contextlib.suppress(PermissionError, NotImplementedError):
+        with contextlib.suppress(OSError, NotImplementedError):
             path.chmod(0o444)
 
 

@@ -412,6 +412,12 @@ def _give_name(work: Path, target: Path, disk: Disk) -> None:
         remove_tree(target)
     disk.rename(work, target)
     disk.sync_folder(target.parent)
+    if not VaultFolder(target).catalogue_path.is_file():  # drivers have been seen that lose what is in the folder
+        raise BackupError(
+            f"the disk lost what was restored when the folder got its name {target.name}",
+            "restore to a folder on another disk",
+            code="disk",
+        )
     discard(disk, target / "tmp" / _MARK)
 
 

@@ -221,7 +221,8 @@ class _Shelf:
                     self._disk.write(target, chunk)
                 self._disk.sync(target)
             times = held.stat()
-            os.utime(part, ns=(times.st_mtime_ns, times.st_mtime_ns))
+            with contextlib.suppress(OSError):  # not every file system lets times be set
+                os.utime(part, ns=(times.st_mtime_ns, times.st_mtime_ns))
             self._disk.set_read_only(part)
             self._disk.rename(part, path)
         except BaseException:
