@@ -1,4 +1,4 @@
-"""Real file systems that know no links or no case: FAT and a case-insensitive ext4, where the machine can mount them.
+"""Real file systems that know no links or no case: FAT, NTFS, case-insensitive ext4, where the machine can mount them.
 
 Elsewhere these tests say why they are skipped; what such disks answer is imitated in the other tests.
 """
@@ -61,7 +61,7 @@ def _mounted(how: list[list[str | Path]], at: Path) -> Iterator[bool]:
             time.sleep(0.05)
 
 
-@pytest.fixture(params=["fat", "casefold"])
+@pytest.fixture(params=["fat", "ntfs", "casefold"])
 def odd(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Path]:
     """A folder on such a file system."""
     at = tmp_path / "odd"
@@ -72,6 +72,10 @@ def odd(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Path]:
             ["mount", "-t", "vfat", "-o", "loop,utf8=1", image, at],
             ["fusefat", "-o", "rw+", image, at],
         ]
+    elif request.param == "ntfs":  # as Windows has it: links, no case; this driver gives all names in small letters
+        image = _image(tmp_path / "ntfs.img", 40 * _MB)
+        made = shutil.which("mkntfs") and _run("mkntfs", "-F", "-q", "-f", image)
+        ways = [["lowntfs-3g", "-o", "ignore_case,windows_names", image, at]]
     else:
         image = _image(tmp_path / "ext4.img", 40 * _MB)
         made = shutil.which("mkfs.ext4") and _run("mkfs.ext4", "-q", "-O", "casefold", "-E", "encoding=utf8", image)

@@ -8,7 +8,7 @@ the format.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from vault.errors import BackupError
@@ -26,7 +26,7 @@ FORMAT, FORMAT_VERSION = "pinfold snapshot", 1
 LIST_HEAD = "# sha256 of the content\tstored as\tbytes\tbytes stored\tname\n"
 
 _OBJECT_RE = re.compile(r"objects/([0-9a-f]{2})/((?:\1)[0-9a-f]{62})(\.age)?\Z")
-_SNAPSHOT_RE = re.compile(r"snapshots/([0-9]{8}T[0-9]{6}Z)(\.age|\.tar\.gz)\Z")
+_SNAPSHOT_RE = re.compile(r"snapshots/([0-9]{8}T[0-9]{6}Z)(\.age|\.tar\.gz)\Z", re.IGNORECASE)
 _TIME = "%Y%m%dT%H%M%SZ"
 
 
@@ -51,11 +51,12 @@ class SnapshotName:
     time: str  # as in its name: 20260307T091500Z
     sealed: bool
     n_bytes: int = 0
+    spelled: str = field(default="", compare=False)  # its name as it was found, for some disks give it in small letters
 
     @property
     def name(self) -> str:
         """Its name in the destination."""
-        return f"{SNAPSHOTS}{self.time}{SEALED if self.sealed else PLAIN_SNAPSHOT}"
+        return self.spelled or f"{SNAPSHOTS}{self.time}{SEALED if self.sealed else PLAIN_SNAPSHOT}"
 
     @property
     def words(self) -> str:
@@ -94,11 +95,12 @@ def snapshot_name(name: str, n_bytes: int = 0) -> SnapshotName | None:
     found = _SNAPSHOT_RE.match(name)
     if not found:
         return None
+    time = found[1].upper()
     try:
-        datetime.strptime(found[1], _TIME)
+        datetime.strptime(time, _TIME)
     except ValueError:
         return None
-    return SnapshotName(time=found[1], sealed=found[2] == SEALED, n_bytes=n_bytes)
+    return SnapshotName(time=time, sealed=found[2].lower() == SEALED, n_bytes=n_bytes, spelled=name)
 
 
 def time_text(moment: datetime) -> str:
