@@ -12,12 +12,12 @@ from vault.cli import screen
 from vault.cli.ask import JsonOption, files_by_digest
 from vault.cli.session import Session, parse_day, style
 from vault.errors import ExitStatus, UsageError
-from vault.model.licence import Act, LicenceUse, UseKind
+from vault.model.act import Act, UseKind
 
 if TYPE_CHECKING:
     from vault.catalogue import Catalogue
     from vault.licences.versions import Version
-    from vault.model.licence import MayAnswer, TermsSeen
+    from vault.model.licence import LicenceUse, MayAnswer, TermsSeen
     from vault.model.match import FileView, ItemView, PurchaseView
 
 ItemArgument = Annotated[str, typer.Argument(metavar="ITEM", help="An item's id, or words of its title.")]
@@ -235,6 +235,8 @@ def log(
 
 def _line(item_id: str, kind: UseKind, count: int, on: str | None, where: str, today: date) -> LicenceUse:
     import secrets
+
+    from vault.model.licence import LicenceUse
 
     day = parse_day(on) if on else today
     if day > today:

@@ -6,20 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from vault.model.act import Act as Act
+from vault.model.act import UseKind as UseKind
 from vault.model.pattern import LicenceTerms, Quote
-
-
-class Act(StrEnum):
-    """What a person may want to do.  The first is about the pattern, SELL and HIRE about finished pieces."""
-
-    USE = "use"
-    SELL = "sell"  # finished pieces
-    TEACH = "teach"
-    SHARE = "share"  # the file, with others
-    ALTER = "alter"  # the file or the design
-    PRINT = "print"  # print it again
-    GIVE = "give"  # give a copy of the file away
-    HIRE = "hire"  # sew (knit, crochet) for somebody who pays
 
 
 class Ruling(StrEnum):
@@ -93,15 +82,6 @@ class AddedTerms:
     until: date | None = None
     language: str | None = None
     terms: LicenceTerms | None = None  # as read when they were added
-
-
-class UseKind(StrEnum):
-    """What the ledger counts."""
-
-    MADE = "made"
-    SOLD = "sold"
-    GIVEN = "given"
-    TAUGHT = "taught"
 
 
 @dataclass(frozen=True, kw_only=True)
