@@ -8,6 +8,8 @@
 | `bring` | import, record |
 | `ask` | missing, purchases, files, sellers, find, show |
 | `decide` | settle, seller |
+| `rights` | licence show, may, log, add |
+| `claiming` | claim |
 | `overview` | status, and what `pinfold` alone says |
 | `safe` | backup, restore |
 | `upkeep` | a backup read through, its snapshots thinned, damage named |
