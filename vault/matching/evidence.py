@@ -8,7 +8,7 @@ from __future__ import annotations
 from vault.matching import sizes as size_ranges
 from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.hearing import AGREES, CONTENT, LEAST_SHARE, Evidence, hear, weigh_titles
-from vault.matching.keys import code_key
+from vault.matching.keys import code_key, key
 from vault.matching.likeness import NONE, Likeness
 from vault.matching.makers import MakerName, maker, one_of, same_maker
 from vault.matching.parts import named
@@ -208,7 +208,7 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
         evidence.add("maker agrees", name)
     elif (hers := next((m for m in told if one_of(m, target.taught_makers)), None)) is not None:
         evidence.add("maker that you told", file.facts.designer or hers.run, name)
-    elif any(len(m.run) >= _LEAST_MENTION and m.run in file.mentions for m in target.makers):
+    elif any(_mentioned(m, file) for m in target.makers):
         evidence.add("maker mentioned", name)
     elif told:
         known = target.source.item.designer and any(one_of(m, bought.makers) for m in told)
@@ -221,6 +221,10 @@ def _makers(evidence: Evidence, target: Target, file: Filed, bought: Bought) -> 
             # Where the receipt names no designer, its seller may sell other makers' patterns.
             theirs = target.source.item.designer and not evidence.has("maker mentioned")
             evidence.add("another maker is named" if theirs else "mentions another maker", shown, name)
+
+
+def _mentioned(named: MakerName, file: Filed) -> bool:
+    return len(named.run) >= _LEAST_MENTION and (named.run in file.mentions or key(named.run) in file.mentions)
 
 
 def _is_other(named: MakerName, target: Target, buyer: MakerName | None) -> bool:

@@ -18,7 +18,7 @@ from pathlib import PurePosixPath
 
 from vault.matching import parts as part_words
 from vault.matching import sizes as size_ranges
-from vault.matching.keys import code_key, key, plain_name, run_of, words
+from vault.matching.keys import code_key, key, plain_name, spread, words
 from vault.matching.makers import MakerName, makers, named_in
 from vault.matching.sizes import SizeRange
 from vault.matching.targets import codes_in, host, link_keys
@@ -34,13 +34,12 @@ _JOINED = 3  # headings that may be one title over several lines
 _HEAD = 3000  # characters of text in which a maker's name is looked for
 _LINES = 20000  # characters of text in which lines that come again are looked for
 _LINE = (4, 90)
-_TOKEN_RE = re.compile(r"[^\W\d_]+|\d+")
 _DIGITS_RE = re.compile(r"\d+")
 _CUT_RE = re.compile(r"\s*\d{1,2}\s?[x×]\s")
 _SEGMENT_RE = re.compile(r"\s[-–—|·•:]+\s|[|()\[\]·•,;/_]+|–|—")
 # What `Filed.release` lets go of, and what it makes first, while the whole text is there.
 _HEAVY = (
-    *("voices", "mentions", "text_codes", "document", "name_titles"),
+    *("voices", "mentions", "_spoken", "text_codes", "document", "name_titles"),
     *("codes", "folder_codes", "urls", "sites", "makers", "authors"),
 )
 _OF_THE_TEXT = ("lines", "stated_sizes", "readable")
@@ -197,12 +196,14 @@ class Filed:
         """Lines that stand on several pages, without the numbers in which they differ, and first lines."""
         text = self.text[:_LINES]
         adverts = set(self.facts.other_titles)
-        shapes = [s.strip() for s in _DIGITS_RE.sub("#", text).splitlines()]
+        shapes = [s.strip() for s in _without_digits(text).splitlines()]
         again = {s for s, n in Counter(shapes).items() if n > 1}
         groups: dict[str, list[str]] = {}
-        for line, shape in zip(text.splitlines(), shapes, strict=True) if again else ():
+        for line, shape in zip(text.splitlines(), shapes, strict=True):
+            if shape not in again:
+                continue
             bare = line.strip()
-            if shape in again and _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
+            if _LINE[0] <= len(bare) <= _LINE[1] and bare not in adverts:
                 groups.setdefault(shape, []).append(bare)
         often = [_steady(found) for found in groups.values() if len(found) > 1][:MOST_LINES]
         return tuple(dict.fromkeys([*self._first_lines(adverts), *often]))
@@ -217,32 +218,39 @@ class Filed:
 
     @cached_property
     def mentions(self) -> str:
-        """The file's names, headings and first text in one run of letters, in which a maker's name is looked for."""
+        """Names, headings and first text in one run of letters, in which a maker's name is looked for; no titles."""
+        return "".join(" ".join(self._spoken[1][2:]).split())
+
+    @cached_property
+    def _spoken(self) -> tuple[list[str], list[str]]:
+        """Two titles, names, folders, headings, first lines: as they stand, and as keys with blanks between words."""
         facts = self.facts
         around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
-        texts = (*self.names, *around, *facts.headings, facts.metadata.get("Author", ""), self.text[:_HEAD])
-        return run_of("".join(texts))
+        titles = [facts.title or "", facts.metadata.get("Title", "")]
+        names = (plain_name(n) for n in (*self.names, *around))
+        stated = [*titles, *names, facts.metadata.get("Author", ""), *facts.headings]
+        lines = "\n".join([*(" ".join(s.split()) for s in stated), self.text[:_HEAD]]).splitlines()
+        return lines, spread("\n".join(lines)).split("\n")
 
     def named_makers(self, starts: Mapping[str, tuple[MakerName, ...]]) -> tuple[MakerName, ...]:
-        """The makers of `starts` (see `named_in`) that it names; found once for all targets."""
+        """The makers of `starts` (see `named_in`) that it names; found once for all targets.
+
+        They are looked for in parts of lines, cut at dashes; lines that speak of other patterns are left out.
+        """
         if self._named_by is None or self._named_by[0] is not starts:
-            texts = self._texts_with_makers()
+            lines, keys = self._spoken
             # Few lines name anybody: the words are looked at all together first.
-            first = [w for w in set(_TOKEN_RE.findall("\n".join(texts))) if key(w) in starts]
-            texts = [t for t in texts if any(w in t for w in first)]
-            pieces = (words(p) for t in texts for p in _SEGMENT_RE.split(t))
+            first = starts.keys() & set(" ".join(keys).split())
+            adverts = set(self.facts.other_titles)
+            there = [
+                line[: 4 * _LINE[1]]
+                for line, said in zip(lines, keys, strict=True)
+                if first and any(w in said for w in first) and len(line) <= 2 * _LINE[1] and line not in adverts
+            ]
+            pieces = (words(p) for t in there for p in _SEGMENT_RE.split(t))
             segments = dict.fromkeys(tuple(map(key, p)) for p in pieces if p)
             self._named_by = (starts, named_in(segments, starts))
         return self._named_by[1]
-
-    def _texts_with_makers(self) -> list[str]:
-        """Names, folders, headings and first lines, without those that speak of other patterns."""
-        facts = self.facts
-        around = [f for p in self.places for f in (*p.folders, *p.zip_names)]
-        adverts = set(facts.other_titles)
-        lines = [line for line in self.text[:_HEAD].splitlines() if len(line) <= _LINE[1] and line not in adverts]
-        own = [facts.title or "", facts.metadata.get("Author", ""), facts.metadata.get("Title", ""), *facts.headings]
-        return [t[: 4 * _LINE[1]] for t in (*(plain_name(n) for n in (*self.names, *around)), *own, *lines)]
 
     @property
     def about(self) -> bool:
@@ -323,6 +331,17 @@ class Filed:
             if informative(t) and (telling or any(len(n) >= 2 for n in t.numbers)):
                 out.add((place.where, (t.squashed, *sorted(typed))))
         return frozenset(out)
+
+
+_DIGITS = bytes.maketrans(b"0123456789", b"##########")
+
+
+def _without_digits(text: str) -> str:
+    """`text` with one sign for every number."""
+    raw = text.encode("utf-8", "surrogatepass").translate(_DIGITS)
+    while b"##" in raw:
+        raw = raw.replace(b"##", b"#")
+    return raw.decode("utf-8", "surrogatepass")
 
 
 def _steady(lines: list[str]) -> str:

@@ -27,7 +27,11 @@ _SPECIAL = str.maketrans(
 _APOSTROPHES = str.maketrans(dict.fromkeys("’ʼ`´‘", "'"))
 _PAIRS = (("ae", "a"), ("oe", "o"), ("ue", "u"), ("aa", "a"), ("ss", "s"))
 _FOREIGN_RE = re.compile(r"[^\x00-\x7f]+")
-_RUN_RE = re.compile(r"[^\W_]+")
+_CAMEL_RE = re.compile("(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
+# ASCII letters small, everything else of ASCII that is no letter, digit or end of a line as a blank.
+_PLAIN = bytes(
+    n if n >= 128 else ord(chr(n).lower()) if chr(n).isalnum() or chr(n) == "\n" else ord(" ") for n in range(256)
+)
 # Endings of plural and case in the languages of the trade, longest first; a root of four letters must stay.
 _ENDINGS = ("es", "en", "er", "ar", "or", "s", "n", "e", "r", "i")
 _ESCAPE_RE = re.compile(r"%[0-9A-Fa-f]{2}")
@@ -37,6 +41,7 @@ _COPY_RE = re.compile(
     r"|[ _-]copy(?:[ _-]?\d)?)+$",
     re.IGNORECASE,
 )
+_MAY_BE_COPY_RE = re.compile(r"[ck]op|\)", re.IGNORECASE)
 _EXTENSION_RE = re.compile(
     r"\.(?:pdf|zip|jpe?g|png|gif|tiff?|webp|heic|svg|dxf|eps|ai|plt|studio3?|fcm|docx?|odt|txt|rtf|html?|epub|md"
     r"|pes|dst|jef|exp|vp3|hus|xxx|vip|pec|sew|csv|xlsx?|rar|7z|crdownload|part|partial|download|tmp)$",
@@ -81,21 +86,32 @@ def key(word: str) -> str:
         plain = "".join(c for c in spread if not unicodedata.combining(c) or c in "\u3099\u309a")
         plain = unicodedata.normalize("NFC", plain)
     plain = plain.replace("'", "")
+    return _single(plain)
+
+
+def spread(text: str) -> str:
+    """A long text as keys with blanks between the words, line by line."""
+    if not text.isascii():
+        text = _FOREIGN_RE.sub(lambda m: _foreign(m.group()), text)
+    raw = text.encode("utf-8", "surrogatepass").translate(_PLAIN)
+    return _single(raw.decode("utf-8", "surrogatepass"))
+
+
+@lru_cache(maxsize=8192)
+def _foreign(text: str) -> str:
+    return "".join(c if c.isalnum() else " " for c in key(text))
+
+
+def _single(text: str) -> str:
+    """`text` with one letter for those that are written as two."""
     for _ in range(3):  # `cigueena` and `ciguena` must end as one
-        shorter = plain
+        shorter = text
         for two, one in _PAIRS:
             shorter = shorter.replace(two, one)
-        if shorter == plain:
+        if shorter == text:
             break
-        plain = shorter
-    return plain
-
-
-def run_of(text: str) -> str:
-    """Letters and digits of a long text in one run, as a key; unlike `key` it remembers nothing."""
-    if not text.isascii():
-        text = _FOREIGN_RE.sub(lambda m: key(m.group()), text)
-    return key.__wrapped__("".join(_RUN_RE.findall(text)))
+        text = shorter
+    return text
 
 
 @lru_cache(maxsize=16384)
@@ -118,6 +134,8 @@ def squash(text: str) -> str:
 def plain_name(name: str) -> str:
     """A file or folder name without its known ending and without the mark of a copy."""
     stripped = _EXTENSION_RE.sub("", repair(name).strip())
+    if not _MAY_BE_COPY_RE.search(stripped):
+        return _EXTENSION_RE.sub("", stripped)
     return _COPY_RE.sub("", _EXTENSION_RE.sub("", _COPY_RE.sub("", stripped)))
 
 
@@ -147,6 +165,8 @@ def _uncamel(text: str) -> str:
     """`HarbourCoatPDFPattern` with a space before each word."""
     if text.islower() or text.isupper():
         return text
+    if text.isascii():
+        return _CAMEL_RE.sub(" ", text)
     out: list[str] = []
     for n, c in enumerate(text):
         if c.isupper() and n:

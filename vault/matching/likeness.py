@@ -135,21 +135,25 @@ def compare(
 
 def _may_meet(item: Title, text: Title) -> bool:
     """Whether words that share no key may still meet: one in the other, or nearly alike.  Cheap, and rarely wrong."""
+    others = [(b.key, len(b.key), bool(b.meanings)) for b in text.words]
+    if any(LOST in kb for kb, _, _ in others):
+        return True
     for a in item.words:
         ka = a.key
-        for b in text.words:
-            kb = b.key
-            if LOST in kb or (a.meanings and b.meanings):
+        tells = bool(a.meanings)
+        for kb, length, meant in others:
+            if tells and meant:
                 return True
-            if len(ka) < len(kb):
-                if (len(ka) >= 3 or is_cjk(ka)) and (ka in kb or ka[1:] in kb):
+            if len(ka) < length:
+                if ka[1:] in kb and (len(ka) >= 3 or is_cjk(ka)):
                     return True
-            elif len(kb) >= 3 and kb in ka:
+            elif length >= 3 and kb in ka:
                 return True
-            if ka[0] == kb[0] and len(ka) >= _NEARLY_FROM and abs(len(ka) - len(kb)) <= 2 and ka[1:3] == kb[1:3]:
-                return True
-            if len(ka) >= _NEARLY_FROM and ka[0] == kb[0] and ka[-2:] == kb[-2:]:
-                return True
+            if ka[0] == kb[0] and len(ka) >= _NEARLY_FROM:
+                if abs(len(ka) - length) <= 2 and ka[1:3] == kb[1:3]:
+                    return True
+                if ka[-2:] == kb[-2:]:
+                    return True
     return False
 
 

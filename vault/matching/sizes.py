@@ -91,6 +91,7 @@ _SIZE_WORD_RE = re.compile(
 
 
 _LABEL_RE = re.compile(_SIZE_WORD_RE.pattern.removesuffix(r"[\s:_-]{0,3}\Z") + r"[\s:_-]{1,3}", re.IGNORECASE)
+_LABEL_STARTS = frozenset("si sz ag gr ta ma st ro ko サイ".split())  # of the words above
 _LABELLED_LINE = 60  # characters
 
 
@@ -102,7 +103,7 @@ def labelled(text: str) -> tuple[SizeRange, ...]:
     """The ranges in lines of `text` that say that they are about sizes (`Größen: 32-50`)."""
     found: set[SizeRange] = set()
     for line in text.splitlines():
-        if len(line) <= _LABELLED_LINE and (m := _LABEL_RE.match(line)):
+        if line[:2].lower() in _LABEL_STARTS and len(line) <= _LABELLED_LINE and (m := _LABEL_RE.match(line)):
             found.update(find(line[m.end() :], marked=True)[0])
     return tuple(sorted(found))
 
