@@ -76,10 +76,14 @@ class Filed:
         self._named_by: tuple[Mapping[str, tuple[MakerName, ...]], tuple[MakerName, ...]] | None = None
         self.unusable = self._unusable()
 
-    def release(self) -> None:
-        """Forgets what can be made again; a vault of many files is held in little memory that way."""
+    def release(self, *, told: bool = True) -> None:
+        """Forgets what can be made again; a vault of many files is held in little memory that way.
+
+        `told`: something may be linked to it, so that the lines of its whole text are still asked for.
+        """
         if self._packed is None:
-            for name in _OF_THE_TEXT if len(self.text) > _HEAD else ():
+            asked = told or not informative(self.document)
+            for name in _OF_THE_TEXT if asked and len(self.text) > _HEAD else ():
                 getattr(self, name)
             self._packed = zlib.compress(self.text[:_HEAD].encode("utf-8", "surrogatepass"), 1)
             self.facts = replace(self.facts, text="", layers=(), licence=None, details={}, why=())

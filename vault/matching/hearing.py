@@ -101,7 +101,16 @@ def hear(target: Target, file: Filed, bought: Bought) -> list[tuple[Voice, Liken
         # A shop that may sell other makers' patterns: their names are no words of another title.
         known = (*known, *file.named_makers(bought.maker_starts))
 
+    before: dict[tuple[tuple[str, int], ...], Likeness] = {}
+
     def like(title: Title) -> Likeness:
+        # The document, its name and its metadata often say the same.
+        same = tuple((w.key, w.segment) for w in title.words)
+        if same not in before:
+            before[same] = compared(title)
+        return before[same]
+
+    def compared(title: Title) -> Likeness:
         own = _without_maker(title, known)
         return compare(target.title, own, target.ignore, bought.rarity, ignore_missing=target.named_makers)
 

@@ -118,7 +118,7 @@ class Matcher:
             self._fresh.update(self._waiting.get(source.purchase.id, ()))
         self._fresh.add(sha)
         self._fresh.update(self._neighbours(filed))
-        filed.release()
+        filed.release(told=bool(alone))
 
     def _decided_alone(self, filed: Filed, alone: dict[int, Evidence]) -> tuple[int, ...]:
         told = self.answers.by_file.get(filed.sha256)
