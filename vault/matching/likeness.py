@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from vault.matching.keys import LOST, stem
 from vault.matching.title import Title, Word
@@ -160,12 +161,18 @@ def _may_meet(item: Title, text: Title) -> bool:
 def _by_key(pairing: _Pairing) -> None:
     for form in ("key", "stem", "case"):
         for a in list(pairing.left):
-            if form == "key":
-                found = next((b for b in pairing.right if b.key == a.key), None)
-            elif form == "stem":
-                found = next((b for b in pairing.right if b.stem in (a.stem, a.key) or b.key == a.stem), None)
-            else:
-                found = next((b for b in pairing.right if _bent(a, b)), None)
+            own, root = a.key, a.stem
+            found = None
+            for b in pairing.right:
+                if form == "key":
+                    met = b.key == own
+                elif form == "stem":
+                    met = b.stem == root or b.stem == own or b.key == root
+                else:
+                    met = a.kind == "garment" and _bent(a, b)
+                if met:
+                    found = b
+                    break
             if found is not None:
                 pairing.meet(a, found)
 
@@ -173,7 +180,7 @@ def _by_key(pairing: _Pairing) -> None:
 def _bent(item: Word, text: Word) -> bool:
     """`villasukat` and `villasukka`: a long beginning in common, for languages that bend their words."""
     a, b = item.key, text.key
-    if item.kind != "garment" or text.kind == "garment":
+    if text.kind == "garment" or a[:_LONG_START] != b[:_LONG_START]:
         return False
     shared = next((n for n, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), min(len(a), len(b)))
     return shared >= _LONG_START and shared * 4 >= 3 * max(len(a), len(b))
@@ -210,9 +217,16 @@ def _with_lost_letters(pairing: _Pairing) -> None:
 def _elided(pairing: _Pairing) -> None:
     """`dete` is `d'été` whose apostrophe was lost."""
     for a in list(pairing.left):
-        found = next((b for b in pairing.right if len(a.key) >= 3 and b.key in {p + a.key for p in _ELISIONS}), None)
+        if len(a.key) < 3:
+            continue
+        found = next((b for b in pairing.right if b.key.endswith(a.key) and b.key in _elisions(a.key)), None)
         if found is not None:
             pairing.meet(a, found)
+
+
+@lru_cache(maxsize=4096)
+def _elisions(word_key: str) -> frozenset[str]:
+    return frozenset(p + word_key for p in _ELISIONS)
 
 
 def _run_together(pairing: _Pairing, ignore: frozenset[str]) -> None:

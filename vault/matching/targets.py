@@ -277,14 +277,16 @@ def codes_in(text: str, *, most: int = 300) -> frozenset[str]:
 
 def _around_digits(text: str) -> list[str]:
     """The stretches of `text` that may hold a code: digits with what stands close to them.  A long text has few."""
-    spans: list[list[int]] = []
+    out: list[str] = []
+    start, end = 0, -1
     for m in _DIGITS_RE.finditer(text):
-        start, end = max(0, m.start() - _BEFORE_DIGITS), m.end() + _AFTER_DIGITS
-        if spans and start <= spans[-1][1]:
-            spans[-1][1] = end
-        else:
-            spans.append([start, end])
-    return [text[a:b] for a, b in spans]
+        first, last = m.span()
+        if first - _BEFORE_DIGITS > end:
+            if end > 0:
+                out.append(text[start:end])
+            start = max(0, first - _BEFORE_DIGITS)
+        end = last + _AFTER_DIGITS
+    return [*out, text[start:end]] if end > 0 else out
 
 
 def _rarity(targets: Sequence[Target]) -> dict[str, float]:
