@@ -200,8 +200,10 @@ class Documents(Search):
         rows = self._rows("SELECT source, reason, next FROM problems ORDER BY seq")
         return tuple(Problem(source=r[0], reason=r[1], next=r[2]) for r in rows)
 
-    def clear_problem(self, source: str) -> int:
-        """Forgets the problems of `source` and of what lies inside it (`source#n`, `source > member`); how many."""
+    def clear_problem(self, source: str, *, inside: bool = True) -> int:
+        """Forgets the problems of `source`, and of what lies inside it (`source#n`, `source > member`); how many."""
+        if not inside:
+            return self._write("DELETE FROM problems WHERE source = ?", (storable(source),))
         return self._write(
             "DELETE FROM problems WHERE source = ? OR substr(source, 1, length(?) + 1) = ? || '#'"
             " OR substr(source, 1, length(?) + 3) = ? || ' > '",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from vault.intake.ingest import IngestSummary
+    from vault.model.source import Source
     from vault.safekeeping.folder import VaultFolder
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON (docs/json.md).")]
@@ -30,17 +32,24 @@ def import_(
         typer.Argument(metavar="PATH...", help="Receipts, files, folders, mailboxes; - is standard input."),
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Keep even what is neither receipt nor pattern.")] = False,
+    sources: Annotated[bool, typer.Option("--sources", help="Read every source too (pinfold source list).")] = False,
     json: JsonOption = False,
 ) -> None:
     """Take in receipts and files, whatever they are.
 
-    Folders are walked, zips opened, nothing is moved or changed.  Exit status 1 if something could not be read.
+    Folders are walked, zips opened, nothing is moved or changed. Without a path the sources are read that are
+    remembered. Exit status 1 if something could not be read.
 
     Example: pinfold import ~/Downloads ~/Mail/receipts.mbox
     """
+    from vault.cli.sources import remembered
+
     session: Session = ctx.obj
-    sources = paths or _offered_folder()
-    summary = bring_in(session, sources, keep=keep)
+    again = remembered(session) if sources or not paths else ()
+    if sources and not again:
+        raise UsageError("no source is remembered", "remember one: pinfold source add FOLDER, or: pinfold source find")
+    named = list(paths or ([] if again else _offered_folder()))
+    summary = bring_in(session, named, keep=keep, again=again)
     if json:
         screen.say_json(summary_row(summary))
     else:
@@ -48,8 +57,11 @@ def import_(
     raise typer.Exit(int(ExitStatus.NEEDS_YOU if summary.problems else ExitStatus.DONE))
 
 
-def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> IngestSummary:
-    """Imports `sources` into the session's vault, which is made if there is none."""
+def bring_in(
+    session: Session, sources: list[str], *, keep: bool = False, again: Sequence[Source] = ()
+) -> IngestSummary:
+    """Imports what is named, and the remembered sources `again`, into the session's vault; it is made if need be."""
+    from vault.cli.sources import inputs_of, mark_read
     from vault.intake.ingest import ingest
 
     folder = session.folder()
@@ -57,17 +69,20 @@ def bring_in(session: Session, sources: list[str], *, keep: bool = False) -> Ing
         folder.create()
         if not session.quiet:
             screen.tell(f"A new vault is made in {folder.root}")
-    progress = screen.Progress(quiet=session.quiet)
-    try:
-        summary = ingest(folder, [_source(s) for s in sources], keep=keep, progress=progress, day=session.day)
-        if summary.files_new:
-            _draw_pictures(session, progress)
-        return summary
-    finally:
-        progress.finish()
+    with inputs_of(session, again) as remembered:
+        progress = screen.Progress(quiet=session.quiet)
+        try:
+            named = [_source(s) for s in sources]
+            summary = ingest(folder, [*named, *remembered], keep=keep, progress=progress, day=session.day)
+            if summary.files_new:
+                draw_pictures(session, progress)
+        finally:
+            progress.finish()
+    mark_read(session, again)
+    return summary
 
 
-def _draw_pictures(session: Session, progress: screen.Progress) -> None:
+def draw_pictures(session: Session, progress: screen.Progress) -> None:
     """Pictures of the new patterns; an import that succeeded does not fail for want of them."""
     from vault.errors import VaultError
     from vault.intake.thumbnails import draw

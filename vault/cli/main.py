@@ -25,6 +25,7 @@ from vault.cli import (
     rights,
     safe,
     screen,
+    sources,
     watching,
 )
 from vault.cli import demo as demo_command
@@ -69,6 +70,7 @@ def begin(
 for module in (
     bring,
     watching,
+    sources,
     ask,
     decide,
     claiming,

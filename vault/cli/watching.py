@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from vault.cli import screen
-from vault.cli.bring import downloads_folder
+from vault.cli.bring import downloads_folder, draw_pictures
 from vault.cli.session import Session, style
 from vault.errors import ExitStatus, UsageError
 
@@ -162,6 +162,9 @@ class _Face:
             lines.append(f"waiting for your answer: {summary.questions} (pinfold settle)")
         self._questions = summary.questions
         self._say(lines)
+        if summary.files_new:
+            draw_pictures(self._session, self._progress)
+            self._progress.finish()
         for hook in AFTER_BATCH:
             hook(self._session, summary)
 
