@@ -139,11 +139,13 @@ def derive(catalogue: Catalogue) -> None:
         catalogue.set_value("derived-stale", None)
 
 
+_TELLING = (b"Order:", b"Closing:", b"Unclear:", b"Sale!", b"application/")
+
+
 def readers(counted: Counted | None = None, version: str = "t1") -> Readers:
     return Readers(
         document=read_document,
-        may_be_evidence=lambda raw: b"Order:" in raw or b"Closing:" in raw or b"Unclear:" in raw or b"Sale!" in raw,
-        attachments=attachments,
+        may_be_evidence=lambda raw: any(word in raw for word in _TELLING),
         files=(counted or Counted()).files,
         derive=derive,
         version=version,

@@ -45,8 +45,6 @@ _ATTACHED = frozenset(
     ]
 )
 _DESIGN_ENDINGS = (".svg", ".dxf", ".eps", ".pes", ".dst", ".jef", ".vp3", ".exp", ".hus", ".xxx")
-# Media types of attachments that are worth opening a mail for that says nothing of a purchase.
-_CARRIERS = tuple(b"pdf zip x-zip octet-stream x-pdf force-download x-pes".split())
 
 
 @dataclass
@@ -187,12 +185,13 @@ class Gatherer:
             seen_before = self.catalogue.seen([sha256 for _, _, sha256 in some])
             for number, raw, sha256 in some:
                 place = f"{source}#{number}"
-                yield self._message(raw, sha256, replace(seen, path=place), is_new=sha256 not in seen_before)
+                if not self.keep and sha256 not in seen_before and self._says_nothing(raw):
+                    yield Unit(words=place, unseen=(sha256, WITHOUT_PURCHASE))  # most end here, and cost little
+                else:
+                    yield self._message(raw, sha256, replace(seen, path=place))
 
-    def _message(self, raw: bytes, sha256: str, seen: Sighting, *, is_new: bool) -> Unit:
+    def _message(self, raw: bytes, sha256: str, seen: Sighting) -> Unit:
         """One mail that has no file of its own; `seen.path` is its place."""
-        if not self.keep and is_new and self._says_nothing(raw):
-            return Unit(words=seen.path, unseen=(sha256, WITHOUT_PURCHASE))
         entry = Entry(
             source=seen.path,
             name="",
@@ -212,8 +211,10 @@ class Gatherer:
                 progress(fed.done, fed.total, fed.words)
             elif isinstance(fed, FedMail):
                 sha256 = hashlib.sha256(fed.raw).hexdigest()
-                is_new = not self.catalogue.seen([sha256])
-                unit = self._message(fed.raw, sha256, Sighting(path=fed.source, seen_on=self.day), is_new=is_new)
+                if not self.keep and not self.catalogue.seen([sha256]) and self._says_nothing(fed.raw):
+                    unit = Unit(words=fed.source, unseen=(sha256, WITHOUT_PURCHASE))
+                else:
+                    unit = self._message(fed.raw, sha256, Sighting(path=fed.source, seen_on=self.day))
                 unit.note = fed.note
                 yield unit
             elif isinstance(fed, FedNote):
@@ -224,7 +225,7 @@ class Gatherer:
     def _says_nothing(self, raw: bytes) -> bool:
         """Whether a message is, at a quick look, no evidence and carries nothing."""
         try:
-            return not self.readers.may_be_evidence(raw) and not _may_carry_files(raw)
+            return not self.readers.may_be_evidence(raw)
         except Exception:  # noqa: BLE001 - the careful way is tried next, and says what is wrong
             return False
 
@@ -275,8 +276,6 @@ class Gatherer:
             if self.keep or entry.sniffed.kind is FileKind.OUTLOOK_MAIL or self.readers.may_be_evidence(raw):
                 entry.document = self.readers.document(EvidenceKind.MAIL, raw, name=entry.name)
                 attachments = entry.document.attachments
-            elif _may_carry_files(raw):
-                attachments = self.readers.attachments(raw)
         for attachment in attachments if depth < _DEEPEST else ():
             self._attach(entry, attachment.name, attachment.content, budget, depth)
 
@@ -421,13 +420,3 @@ def _file_trouble(source: str, error: OSError) -> Problem:
 def _has_sibling_design(found: FoundFile) -> bool:
     stem = file_part(found.path.name).lower().removesuffix(ending(found.path.name))
     return any(stem + e in found.beside for e in _DESIGN_ENDINGS)
-
-
-def _may_carry_files(raw: bytes) -> bool:
-    """Whether a mail has a part that may be a PDF or a zip, by the media types in its part headers."""
-    at = raw.find(b"application/")
-    while at >= 0:
-        if raw[at + 12 : at + 32].lower().startswith(_CARRIERS):
-            return True
-        at = raw.find(b"application/", at + 12)
-    return False

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from vault.catalogue import Catalogue
 from vault.intake.derive import rejoin
-from vault.model.evidence import Attachment, DocumentReading, EvidenceKind
+from vault.model.evidence import DocumentReading, EvidenceKind
 from vault.model.pattern import FileReading
 from vault.model.pdf import PdfReading
 
@@ -42,12 +42,12 @@ ReadFiles = Callable[[Iterable[FileJob]], Iterator[FileReading]]
 class Readers:
     """What an import reads with.
 
-    `files` opens the guarded reader: readings come in the order of the jobs.  `derive` makes what follows.
+    `may_be_evidence` is a cheap look at a mail: is it evidence, or are files with it?  `files` opens the guarded reader:
+    readings come in the order of the jobs.  `derive` makes what follows.
     """
 
     document: ReadDocument
     may_be_evidence: Callable[[bytes], bool]
-    attachments: Callable[[bytes], tuple[Attachment, ...]]
     files: Callable[[], AbstractContextManager[ReadFiles]]
     derive: Callable[[Catalogue], None] = rejoin
     version: str = READER_VERSION
@@ -55,7 +55,7 @@ class Readers:
 
 def real_readers() -> Readers:
     """The readers of this program; each is loaded when it is first used, for most imports need only some."""
-    return Readers(document=_document, may_be_evidence=_may_be_evidence, attachments=_attachments, files=_Guarded)
+    return Readers(document=_document, may_be_evidence=_may_be_evidence, files=_Guarded)
 
 
 def _document(kind: EvidenceKind, raw: bytes, *, name: str = "", pdf: PdfReading | None = None) -> DocumentReading:
@@ -68,12 +68,6 @@ def _may_be_evidence(raw: bytes) -> bool:
     from vault.receipts.likely import may_be_evidence
 
     return may_be_evidence(raw)
-
-
-def _attachments(raw: bytes) -> tuple[Attachment, ...]:
-    from vault.receipts.mime import parse_mail
-
-    return tuple(a for mail in parse_mail(raw).everything() for a in mail.attachments)
 
 
 class _Guarded:

@@ -25,7 +25,7 @@ _ENOUGH = 20  # a plain alternative of a twentieth of the page says what the pag
 
 _BOUNDARY_RE = re.compile(rb"\s{0,5}=\s{0,5}(?:\"([^\"\r\n]{1,200})\"|([^\s;\"]{1,200}))")
 _CHARSET_RE = re.compile(rb"charset\s{0,5}=\s{0,5}[\"']?([\w.:-]{2,40})")
-_TEXT_RE = re.compile(rb">([^<]+)")
+_TEXT_RE = re.compile(rb">\s*+([^<]*[^<\s])")
 _BLANK_ENTITIES = (b"&nbsp;", b"&#160;", b"&#xa0;", b"&#xA0;", b"&zwnj;")
 # Bytes of what must be composed, narrowed or repaired first: combining accents, full-width letters, the ideographic
 # blank, soft hyphens, and UTF-8 that was encoded twice.
@@ -216,11 +216,10 @@ def _texts(raw: bytes, parts: list[_Part]) -> tuple[list[bytes], bool]:
     Of alternatives the plain one is enough if it is long enough to say the same as the page.
     """
     out: list[bytes] = []
-    marked = False
+    marked = _MARKUP.stand_in(raw)
     plain = 0
     for part in parts:
         if part.is_page and part.alternative and plain * _ENOUGH >= part.stop - part.start:
-            marked = marked or _MARKUP.stand_in(raw[part.start : part.stop])
             continue
         if not part.is_page and b"text/" not in part.head and b"content-type" in part.head:
             continue
@@ -274,7 +273,9 @@ def _decoded(body: bytes, head: bytes) -> bytes:
 
 def _words(text: bytes) -> bytes:
     """`text` in lower case, every sign that is no letter a blank, and blanks inside a sentence single ones."""
-    ragged = b"\t" in text or _QUOTED.stand_in(text) or _INDENTED.stand_in(text) or _DOUBLE.stand_in(text)
+    if _QUOTED.stand_in(text):
+        text = text.replace(b"\n> ", b"\n").replace(b"\n>", b"\n")
+    ragged = b"\t" in text or _INDENTED.stand_in(text) or _DOUBLE.stand_in(text)
     text = b" ".join((b"", text.translate(_WORDS, _DROPPED), b""))
     if _BLANK.stand_in(text):
         ragged, text = True, text.replace(b"\xc2\xa0", b" ")
