@@ -1,4 +1,4 @@
-"""What a person may want to do with a pattern, and what she may have done; apart, so that a command line starts fast."""
+"""What a person may want to do with a pattern, and what she may have done; apart, so that the program starts fast."""
 
 from __future__ import annotations
 
