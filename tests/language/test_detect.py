@@ -97,3 +97,20 @@ def test_a_file_of_another_kind_is_no_model() -> None:
 @given(st.text(max_size=200))
 def test_any_text_gives_a_language_or_none(text: str) -> None:
     assert detect(text) in (*LANGUAGES, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [
+        (
+            "Hazel Tree Scarf\no\n.\n\\\n24\n23\no 19\n18\n\\ 5\nKey: blank = k on RS, p on WS\no = yo\nRepeat rows 1-24",
+            "en",
+        ),
+        (
+            "Point de croix\nx\n#\n+\no\nLégende (mouliné, 2 brins)\nx rouge 12 o bleu 44\nVente des broderies interdite.",
+            "fr",
+        ),
+    ],
+)
+def test_the_symbols_of_a_chart_are_no_words(text: str, language: str) -> None:
+    assert detect(text) == language

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
 from functools import lru_cache
 from importlib import resources
 
@@ -19,8 +20,11 @@ LANGUAGES = ("en", "de", "fr", "nl", "es", "it", "sv", "da", "nb", "pl", "fi", "
 
 _READ = 6000
 _WORD_RE = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?")
+_LONE_RE = re.compile(r"(?<!\w)\w(?!\w)")
 
 _ENOUGH, _LEAD = 4.0, 1.5
+_LONE = 0.3  # of a word of one letter, which may be a symbol or a label as well
+_MOST_TIMES = 12  # that one word counts: the symbols of a chart are words of some language
 
 
 @lru_cache(maxsize=1)
@@ -43,9 +47,9 @@ def _table() -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
 def _scores(text: str) -> dict[str, float]:
     scores = dict.fromkeys(LANGUAGES, 0.0)
     words, letters = _table()
-    for word in _WORD_RE.findall(text):
+    for word, times in Counter(_WORD_RE.findall(text)).items():
         for language, weight in words.get(word, {}).items():
-            scores[language] += weight
+            scores[language] += weight * min(times, _MOST_TIMES) * (_LONE if len(word) == 1 else 1.0)
     for letter, owners in letters.items():
         times = min(text.count(letter), 4)
         for language, weight in owners.items() if times else ():
@@ -80,4 +84,5 @@ def detect(text: str, *, hint: str | None = None) -> str | None:
         return best
     by_letters = grams().scores(sample)
     model_says = max(by_letters, key=lambda code: by_letters[code])
-    return model_says if scores.get(model_says, 0.0) * 2 >= scores[best] else best
+    only_lone = not max(_scores(_LONE_RE.sub(" ", sample)).values())  # what looked like words may be symbols
+    return model_says if only_lone or scores.get(model_says, 0.0) * 2 >= scores[best] else best

@@ -22,6 +22,8 @@ ASCENT = 0.8  # of the font size: where the top of a run is put above its base l
 # Gaps between the ink of neighbours, in font sizes: up to the first no blank, up to WORD_GAP a blank.  Where a program
 # sets each letter by itself the side bearings count as well; those of digits, which share one width, are widest.
 LETTER_GAP, SINGLE_GAP, DIGIT_GAP, WORD_GAP = 0.14, 0.22, 0.33, 1.1
+KANA_GAP = 0.6  # kana and ideographs fill a square each, with room around the narrow ones
+SPREAD_GAP, _SPREAD_LETTERS = 0.22, 4  # a blank made of letter spacing within a short object
 BOLD_WORDS = ("bold", "black", "heavy", "demi", "-bd", "fett", "extrab")
 BOLD_WEIGHT = 600
 _BUFFER = 256  # code units; longer texts are asked for again
@@ -67,6 +69,8 @@ class TextReader:
         self._n_chars: int | None = None
         self._searched = 0  # characters that pdfium has gone through so far
         self._by_object: dict[int, str] | None = None
+        self._places: dict[int, int] | None = None  # first character of each object, asked for when needed
+        self._last: _Piece | None = None
 
     def _text(self, text_object: Any, text_page: Any) -> str:
         """The text of an object.  pdfium goes through the whole page for each: past a bound the page is turned over
@@ -102,7 +106,36 @@ class TextReader:
         size = abs(self._size.value) * hypot(m[2], m[3])
         level = m[0] > 0 and abs(m[1]) < 0.02 * abs(m[0])
         base = m[5] if level else y1
-        return _Piece(text, x0, x1, y0, y1, base, size or (y1 - y0), self._bold(text_object), level, len(text) == 1)
+        found = _Piece(text, x0, x1, y0, y1, base, size or (y1 - y0), self._bold(text_object), level, len(text) == 1)
+        last, self._last = self._last, found
+        if last is not None and 2 <= len(text) <= _SPREAD_LETTERS and _within_word(last, found):
+            found.text = self._spread(text_object, text_page, text)
+        return found
+
+    def _spread(self, text_object: Any, text_page: Any, text: str) -> str:
+        """The text of a short object that goes on with a word, with a blank where its letters stand far apart.
+
+        Some typesetters write the last letter of a word and the first of the next as one object, with the blank as
+        letter spacing; pdfium does not see it.
+        """
+        raw = self._raw
+        if self._places is None:
+            self._places = {}
+            for index in range(min(self._n_chars or 0, _MOST_CHARS)):
+                self._places.setdefault(_address(raw.FPDFText_GetTextObject(text_page, index)), index)
+        first = self._places.get(_address(text_object))
+        if first is None:
+            return text
+        edges = [ctypes.c_double() for _ in range(4)]
+        out, right = "", None
+        for index, char in enumerate(text, start=first):
+            raw.FPDFText_GetCharBox(text_page, index, *edges)
+            high = raw.FPDFText_GetFontSize(text_page, index)
+            if right is not None and high > 0 and edges[0].value - right > SPREAD_GAP * high and char.isalnum():
+                out += " "
+            out += char
+            right = edges[1].value
+        return out
 
     def _bold(self, text_object: Any) -> bool:
         raw = self._raw
@@ -182,7 +215,14 @@ def _follows(before: _Piece, after: _Piece) -> bool:
     )
 
 
+def _within_word(before: _Piece, after: _Piece) -> bool:
+    near = before.level and after.level and abs(before.base - after.base) < 0.05 * before.size
+    return near and -0.1 * before.size < after.x0 - before.x1 < LETTER_GAP * before.size and before.text[-1].isalnum()
+
+
 def _letter_gap(before: _Piece, after: _Piece) -> float:
+    if before.text[-1] >= "\u3040" and after.text[0] >= "\u3040":
+        return KANA_GAP
     if before.text[-1].isdigit() and after.text[0].isdigit() and (before.single or after.single):
         return DIGIT_GAP
     return SINGLE_GAP if before.single or after.single else LETTER_GAP

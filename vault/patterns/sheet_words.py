@@ -67,7 +67,10 @@ COUNT_RE = re.compile(rf"(?:{_PAGE}\.? ?)?(\d{{1,3}}) ?(?:/|of|von|sur|van|de|di
 PAGE_RE = re.compile(rf"{_PAGE}\.? ?(\d{{1,3}})")
 
 # In file names and headings.
-LARGE_NAME_RE = re.compile(r"(?<![a-z0-9])(?:[24]?a[01]|36 ?(?:in\b|\"|x)|36-inch|arch ?[de]1?|ansi ?[de])(?![a-z0-9])")
+LARGE_NAME_RE = re.compile(
+    r"(?<![a-z0-9])(?:roll[eo]?|rotolo|rol|rouleau|rull[ea]?|rolka|ロール|[24]?a[01]|"
+    r"36 ?(?:in\b|\"|x)|36-inch|arch ?[de]1?|ansi ?[de])(?![a-z0-9])"
+)
 TILED_NAME_RE = re.compile(
     r"(?<![a-z0-9])(?:a4|letter|tiled|print[ _-]?at[ _-]?home|home[ _-]?print|legal|a3|tabloid)(?![a-z0-9])"
 )
