@@ -42,7 +42,7 @@ ReadFiles = Callable[[Iterable[FileJob]], Iterator[FileReading]]
 class Readers:
     """What an import reads with.
 
-    `may_be_evidence` is a cheap look at a mail: is it evidence, or are files with it?  `files` opens the guarded reader:
+    `may_be_evidence` is a cheap look at a mail: is it evidence, does it carry files?  `files` opens the guarded reader:
     readings come in the order of the jobs.  `derive` makes what follows.
     """
 
