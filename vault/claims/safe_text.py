@@ -11,24 +11,27 @@ import unicodedata
 
 LONGEST = 160
 _MOST_MARKS = 2  # combining marks on one letter, after NFC
+_MARKS = ("Mn", "Me", "Mc")
 _GONE = ("Cc", "Cf", "Co", "Cn", "Cs")
 
 
 def one_line(text: str, longest: int = LONGEST) -> str:
     """`text` as one bounded, harmless line in NFC; what was cut ends with an ellipsis."""
+    kept = "".join(_shown(char) for char in unicodedata.normalize("NFC", text[: 20 * longest]))
     out: list[str] = []
     marks = 0
-    for char in unicodedata.normalize("NFC", text[: 20 * longest]):
-        category = unicodedata.category(char)
-        if category.startswith("Z") or char in "\t\n\r\v\f\x85":
-            out.append(" ")
-            marks = 0
-        elif category in ("Mn", "Me", "Mc"):
-            marks += 1
-            if out and marks <= _MOST_MARKS:
-                out.append(char)
-        elif category not in _GONE:
+    for char in unicodedata.normalize("NFC", " ".join(kept.split())):
+        marks = marks + 1 if unicodedata.category(char) in _MARKS else 0
+        # a mark stands on a letter, never alone, and not in piles
+        if not marks or (out and out[-1] != " " and marks <= _MOST_MARKS):
             out.append(char)
-            marks = 0
     line = " ".join("".join(out).split())
     return line if len(line) <= longest else line[: longest - 1].rstrip() + "…"
+
+
+def _shown(char: str) -> str:
+    """What of a character is shown: itself, a blank, or nothing."""
+    category = unicodedata.category(char)
+    if category.startswith("Z") or char in "\t\n\r\v\f\x85":
+        return " "
+    return "" if category in _GONE else char
