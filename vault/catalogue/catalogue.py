@@ -14,11 +14,12 @@ from vault.catalogue.files import Files
 from vault.catalogue.licences import Licences
 from vault.catalogue.origins import Origins
 from vault.catalogue.records import Records
+from vault.catalogue.reminding import Reminding
 from vault.model.match import EvidenceView, FileView, ItemView, Link, PurchaseView, Standing
 from vault.model.purchase import Item, ItemState, Seller
 
 
-class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked, Records, Origins):
+class Catalogue(Documents, Files, Derived, Decisions, Licences, Asked, Records, Origins, Reminding):
     """Rows of the vault.  Open it with `open` (one writer, under the lock) or `open_read_only`; use it with `with`."""
 
     def purchases(self) -> tuple[PurchaseView, ...]:

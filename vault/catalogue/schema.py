@@ -34,6 +34,7 @@ MIGRATION_NAMES = (
     "m004_licences",
     "m005_sources",
     "m008_claims",
+    "m006_reminders",
 )
 
 _TRUTH = (
@@ -302,5 +303,29 @@ def m008_claims(db: Database) -> None:
             written_on TEXT NOT NULL,
             answer_by TEXT NOT NULL,
             body TEXT NOT NULL
+        ) STRICT"""
+    )
+
+
+@MIGRATIONS()
+def m006_reminders(db: Database) -> None:
+    """What the person said to reminders, and what the calendar file said last."""
+    db.execute(
+        """CREATE TABLE reminder_marks (
+            id TEXT PRIMARY KEY,
+            until TEXT,
+            done INTEGER NOT NULL DEFAULT 0 CHECK (done IN (0, 1)),
+            facts TEXT NOT NULL DEFAULT '',
+            told_on TEXT
+        ) STRICT"""
+    )
+    db.execute(
+        """CREATE TABLE calendar_entries (
+            id TEXT PRIMARY KEY,
+            sequence INTEGER NOT NULL,
+            digest TEXT NOT NULL,
+            title TEXT NOT NULL,
+            day TEXT NOT NULL,
+            withdrawn_on TEXT
         ) STRICT"""
     )
