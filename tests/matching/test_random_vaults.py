@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
+from markets import make_markets
 from vaults import Vault, make_vault
 
 from vault.matching import match
 from vault.model.match import MatchResult
 
-CASES = [(1, 60, 0.1), (2, 60, 0.3), (3, 120, 0.1)]
+MAKE = {"families": make_vault, "markets": make_markets}
+CASES = [
+    *(("families", seed, orders, missed) for seed, orders, missed in ((1, 60, 0.1), (2, 60, 0.3), (3, 120, 0.1))),
+    *(("markets", seed, orders, missed) for seed, orders, missed in ((4, 60, 0.1), (23, 60, 0.3), (5, 120, 0.1))),
+]
+# More of the same, where there is time: PINFOLD_SEEDS=200 pytest tests/matching/test_random_vaults.py
+MORE = int(os.environ.get("PINFOLD_SEEDS", "0"))
+CASES += [(kind, 100 + seed, 40, 0.1 + 0.2 * (seed % 2)) for seed in range(MORE) for kind in MAKE]
 
 
-@pytest.fixture(scope="module", params=CASES, ids=lambda c: f"seed {c[0]}, {c[1]} orders, {c[2]:.0%} missed")
+@pytest.fixture(scope="module", params=CASES, ids=lambda c: f"{c[0]}, seed {c[1]}, {c[2]} orders, {c[3]:.0%} missed")
 def case(request: pytest.FixtureRequest) -> tuple[Vault, MatchResult]:
-    seed, orders, imperfect = request.param
-    vault = make_vault(seed, orders, imperfect=imperfect)
+    kind, seed, orders, imperfect = request.param
+    vault = MAKE[kind](seed, orders, imperfect=imperfect)
     return vault, match(vault.items, vault.files, ())
 
 

@@ -108,6 +108,8 @@ def _heading_titles(heard: list[tuple[Voice, Likeness]]) -> list[Title]:
 def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voice, Likeness]]) -> None:
     own = _own_titles(file, heard)
     told = {n for t, k in own for n in t.volumes | k.volumes}
+    if target.code and target.code in file.codes:
+        told.discard(target.code[len(code_letters(target.code)) :].lstrip("0"))  # `NO-101` is a code, and no volume
     around = {n for v, k in heard if v.kind in ("folder", "zip") for n in v.title.volumes}
     numbers = {n for t in file.name_titles for n in t.numbers}
     wanted = target.title.volumes

@@ -14,7 +14,7 @@ from vault.matching.filed import OWN, Filed, Voice
 from vault.matching.keys import key, stem
 from vault.matching.likeness import HEAVY, Likeness, compare, kind_weight
 from vault.matching.makers import MakerName, maker
-from vault.matching.targets import Bought, Target
+from vault.matching.targets import LEAST_RARITY, Bought, Target
 from vault.matching.title import Title, Word, parse
 from vault.matching.weights import CONTRARY, LIFTED, LINK, PROOFS, WEIGHTS, Weight
 from vault.matching.words import lexicon
@@ -137,7 +137,8 @@ def _without_maker(title: Title, known: Iterable[MakerName]) -> Title:
 
 
 def _heavy(words: tuple[Word, ...], bought: Bought) -> list[Word]:
-    return [w for w in words if kind_weight(w) * bought.rarity.get(w.key, 1.0) > HEAVY]
+    # A word that a designer puts on nearly everything names little, but where one side lacks it, it tells all the more.
+    return [w for w in words if kind_weight(w) * max(LEAST_RARITY, bought.rarity.get(w.key, 1.0)) > HEAVY]
 
 
 def _differs(like: Likeness, bought: Bought) -> bool:

@@ -49,6 +49,8 @@ _EXTENSION_RE = re.compile(
 )
 # `loamdressa4`: the sheet at the end of a run.
 _SHEET_RE = re.compile(r"(?<=[^\W\d_]{5})([Aa][04])(?![^\W_]|[.,]\d)")
+# `Trainassev1.2`: the version at the end of a run.
+_GLUED_RE = re.compile(r"(?<=[^\W\d_]{4})(v\d{1,2}(?:\.\d{1,2}){0,2})(?![^\W_])")
 _LOST_RE = re.compile(r"(?<=[^\W\d_])[\ufffd?](?=[^\W\d_])|\ufffd")
 # Paper names and versions hold together; else a run of letters, or a number with its decimals.
 _WORD_RE = re.compile(
@@ -148,7 +150,7 @@ def words(text: str, *, is_name: bool = False) -> list[str]:
     if "\ufffd" in text or "?" in text:
         text = _LOST_RE.sub(LOST, text)
     if is_name:
-        text = _uncamel(_SHEET_RE.sub(r" \1", text))
+        text = _uncamel(_GLUED_RE.sub(r" \1", _SHEET_RE.sub(r" \1", text)))
     found: list[str] = _WORD_RE.findall(text)
     if "'" not in text:
         return found

@@ -32,7 +32,7 @@ _USED_BY_MANY = 0.6  # share of a designer's titles from which a word tells litt
 _FEW_TITLES = 4
 _FEWEST = 30  # titles below which a word is not called common
 _LITTLE = 0.35  # weight of such a word
-_LEAST = 0.6  # of any other
+LEAST_RARITY = 0.6  # of any other
 _YEAR_RE = re.compile(r"(?:19|20)\d\d")
 _DIGITS_RE = re.compile(r"\d{2,}")
 _BEFORE_DIGITS = 6  # signs of a code before its digits
@@ -310,7 +310,7 @@ def _rarity(targets: Sequence[Target]) -> dict[str, float]:
         by_maker[who].update(keys)
         of_maker[who] += 1
     total = math.log(max(len(seen), _FEWEST) + 2)
-    rarity = {k: max(_LEAST, 1.0 - math.log(n) / total) for k, n in titles.items()}
+    rarity = {k: max(LEAST_RARITY, 1.0 - math.log(n) / total) for k, n in titles.items()}
     for who, counts in by_maker.items():
         if of_maker[who] >= _FEW_TITLES:
             for k, n in counts.items():

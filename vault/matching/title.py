@@ -177,7 +177,7 @@ class _Parse:
         text = raw[at].replace(",", ".")
         whole, dot, decimals = text.partition(".")
         if dot:
-            if decimals == "0" and len(whole) == 1:
+            if decimals == "0" and len(whole) == 1 and whole > "1":
                 self.volumes.add(whole)  # "2.0" is another product than the first
                 self.editions.add(whole)
             elif len(whole) <= 2 and len(decimals) <= 2:
