@@ -19,9 +19,17 @@ import psutil
 
 
 def _cpu(process: psutil.Process) -> float:
+    """Seconds of CPU of a process and its children; on Linux to the nanosecond, from the scheduler's own count."""
+    if sys.platform == "linux":
+        return sum(_scheduled(p.pid) for p in (process, *process.children(recursive=True)))
     times = process.cpu_times()
     own = times.user + times.system
     return own + sum(t.user + t.system for c in process.children(recursive=True) for t in [c.cpu_times()])
+
+
+def _scheduled(pid: int) -> float:
+    counts = (path.read_text().split()[0] for path in Path(f"/proc/{pid}/task").glob("*/schedstat"))
+    return sum(map(int, counts)) / 1e9
 
 
 def main() -> None:

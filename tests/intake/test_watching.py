@@ -269,7 +269,7 @@ def test_a_file_deleted_half_way_is_no_trouble(scene: Scene) -> None:
 def test_what_goes_away_between_settling_and_reading_is_no_problem(scene: Scene) -> None:
     from vault.intake.ingest import ingest
 
-    gone = walk.FoundFile(path=scene.downloads / "gone.pdf", n_bytes=1, mtime_ns=1)
+    gone = walk.FoundFile(place=str(scene.downloads / "gone.pdf"), n_bytes=1, mtime_ns=1)
     summary = ingest(scene.folder, [gone], day=DAY, readers=readers())
     assert (summary.problems, summary.passed_over) == ((), ((walk.GONE, 1),))
 
@@ -306,8 +306,8 @@ def test_a_placeholder_of_a_cloud_drive_is_not_read_until_its_bytes_are_here(
 
 
 def _with_placeholders(real: Callable[..., object], names: set[str]) -> Callable[..., object]:
-    def judged(path: Path, *rest: object) -> object:
-        return walk.PassedBy(path=path, reason=walk.ELSEWHERE) if path.name in names else real(path, *rest)
+    def judged(place: str, name: str, *rest: object) -> object:
+        return walk.PassedBy(path=Path(place), reason=walk.ELSEWHERE) if name in names else real(place, name, *rest)
 
     return judged
 

@@ -12,6 +12,7 @@ import os
 import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from vault.intake.names import ending, shown
@@ -20,19 +21,24 @@ from vault.model.evidence import Problem
 
 @dataclass(frozen=True, kw_only=True)
 class FoundFile:
-    """A plain file.  `beside` are the names that lie in the same folder (lower case), empty for a file named alone.
+    """A plain file at `place`.  `beside` are the names in its folder in lower case, none for a file named alone.
 
     `changed`: it is known to be new or written anew, so that its bytes are looked at even where size and time are as
     they were.  `inode` and `ctime_ns` tell one state of the file from another, where the system gives them (else 0).
     """
 
-    path: Path
+    place: str
     n_bytes: int
     mtime_ns: int
     ctime_ns: int = 0
     inode: int = 0
     beside: frozenset[str] = frozenset()
     changed: bool = False
+
+    @cached_property
+    def path(self) -> Path:
+        """The place as a path; made when it is asked for, since most files of an import are as they were."""
+        return Path(self.place)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +93,7 @@ def _named(path: Path, state: _Walk) -> Iterator[Walked]:
     if stat.S_ISDIR(found.st_mode):
         yield from _folder(path, state)
     elif stat.S_ISREG(found.st_mode):
-        yield FoundFile(path=path, n_bytes=found.st_size, mtime_ns=found.st_mtime_ns)
+        yield FoundFile(place=str(path), n_bytes=found.st_size, mtime_ns=found.st_mtime_ns)
     else:
         yield Problem(source=shown(path), reason="it is a device, a pipe or a socket, not a file", next="name a file")
 
@@ -131,38 +137,36 @@ def _entries(folder: Path, state: _Walk) -> Iterator[Walked | Path]:
         # Maildir: what lies in tmp is still being delivered.
         if is_noise(entry.name) or (maildir and entry.name == "tmp"):
             continue
-        yield _entry(entry, Path(entry.path), beside, waiting)
+        yield _entry(entry, beside, waiting)
 
 
-def _entry(
-    entry: os.DirEntry[str], path: Path, beside: frozenset[str], waiting: Sequence[tuple[str, str]]
-) -> Walked | Path:
+def _entry(entry: os.DirEntry[str], beside: frozenset[str], waiting: Sequence[tuple[str, str]]) -> Walked | Path:
     try:
-        if entry.is_symlink() or _is_junction(path):
-            return PassedBy(path=path, reason=LINKS)
+        if entry.is_symlink() or _is_junction(entry.path):
+            return PassedBy(path=Path(entry.path), reason=LINKS)
         if is_unfinished(entry.name):
-            return PassedBy(path=path, reason=UNFINISHED)
-        if entry.is_dir(follow_symlinks=False):
-            return path
+            return PassedBy(path=Path(entry.path), reason=UNFINISHED)
         if entry.is_file(follow_symlinks=False):
-            return _file(path, entry.stat(follow_symlinks=False), beside, waiting)
-        return PassedBy(path=path, reason=SPECIAL)
+            return _file(entry.path, entry.name, entry.stat(follow_symlinks=False), beside, waiting)
+        if entry.is_dir(follow_symlinks=False):
+            return Path(entry.path)
+        return PassedBy(path=Path(entry.path), reason=SPECIAL)
     except OSError as error:
-        return _problem(path, error)
+        return _problem(Path(entry.path), error)
 
 
 def _file(
-    path: Path, found: os.stat_result, beside: frozenset[str], waiting: Sequence[tuple[str, str]]
+    place: str, name: str, found: os.stat_result, beside: frozenset[str], waiting: Sequence[tuple[str, str]]
 ) -> FoundFile | PassedBy:
     """A plain file, or why it is none to read."""
-    if found.st_size == 0 and _is_promised(path.name.lower(), waiting):
-        return PassedBy(path=path, reason=UNFINISHED)
+    if found.st_size == 0 and _is_promised(name.lower(), waiting):
+        return PassedBy(path=Path(place), reason=UNFINISHED)
     if is_elsewhere(found):
-        return PassedBy(path=path, reason=ELSEWHERE)
+        return PassedBy(path=Path(place), reason=ELSEWHERE)
     # Windows tells another inode from a listing than from the file, and the time of making as ctime.
     inode, ctime_ns = (0, 0) if os.name == "nt" else (found.st_ino, found.st_ctime_ns)
     return FoundFile(
-        path=path,
+        place=place,
         n_bytes=found.st_size,
         mtime_ns=found.st_mtime_ns,
         ctime_ns=ctime_ns,
@@ -185,7 +189,7 @@ def look(path: Path, found: os.stat_result, beside: frozenset[str]) -> FoundFile
         return PassedBy(path=path, reason=UNFINISHED)
     if not stat.S_ISREG(found.st_mode):
         return PassedBy(path=path, reason=SPECIAL)
-    return _file(path, found, beside, _promised(beside))
+    return _file(str(path), path.name, found, beside, _promised(beside))
 
 
 def is_noise(name: str) -> bool:
@@ -195,7 +199,7 @@ def is_noise(name: str) -> bool:
 
 def is_unfinished(name: str) -> bool:
     """Whether a name says that a program is still at it."""
-    return ending(name) in _UNFINISHED
+    return name.lower().endswith(_UNFINISHED)
 
 
 def _promised(beside: frozenset[str]) -> tuple[tuple[str, str], ...]:
@@ -218,9 +222,11 @@ def is_elsewhere(found: os.stat_result) -> bool:
     return bool(windows & _WINDOWS_ELSEWHERE or macos & _MACOS_ELSEWHERE)
 
 
-def _is_junction(path: Path) -> bool:
-    check = getattr(os.path, "isjunction", None)  # Windows, Python 3.12
-    return bool(check and check(path))
+_JUNCTION = getattr(os.path, "isjunction", None) if os.name == "nt" else None  # Python 3.12
+
+
+def _is_junction(path: str) -> bool:
+    return _JUNCTION is not None and bool(_JUNCTION(path))
 
 
 def _same_folder(one: Path, other: Path) -> bool:

@@ -315,7 +315,7 @@ class Watcher:
                 self._sure.discard(path)
                 # Names beside are for telling pictures of designs; a set per file would be held for long.
                 self._ready[path] = FoundFile(
-                    path=path,
+                    place=str(path),
                     n_bytes=found.n_bytes,
                     mtime_ns=found.mtime_ns,
                     beside=found.beside,
