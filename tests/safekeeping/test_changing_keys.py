@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import shutil
 from pathlib import Path
 
 import pytest
+from faulty_disk import FaultyDisk
 from sample_vaults import LOG_N, PASSPHRASE, add_objects, back_up, make_vault, same_vaults
 
 from vault.age import primitives
-from vault.errors import BackupError
+from vault.errors import BackupError, StoreError
 from vault.safekeeping.destination import FolderDestination
+from vault.safekeeping.disk import Disk
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.inspecting import inspect_backup
 from vault.safekeeping.keys import BackupKey, new_key, unlock_key
+from vault.safekeeping.objects import ObjectStore
 from vault.safekeeping.restore import restore
 from vault.safekeeping.state import BackupState
 
@@ -26,6 +32,8 @@ def _hybrid_here() -> bool:
 
 
 HYBRID = pytest.mark.skipif(not _hybrid_here(), reason="the installed cryptography has no MLKEM768-X25519")
+# Every fourth step, with PINFOLD_TEST_KILLS=200 each: the others take the same ways.
+STRIDE = 1 if int(os.environ.get("PINFOLD_TEST_KILLS", "15")) >= 200 else 4
 KINDS = [False, pytest.param(True, marks=HYBRID)]
 
 
@@ -173,3 +181,37 @@ def test_a_new_key_keeps_the_identities_of_the_one_before() -> None:
     second = new_key(before=first)
     assert second.identities[1:] == first.identities and isinstance(second, BackupKey)
     assert LOG_N < 10
+
+
+@pytest.mark.parametrize("for_ever", [True, False])
+@pytest.mark.parametrize("where", ["vault", "stick"])
+def test_a_fault_at_any_step_of_a_change_harms_no_older_snapshot(tmp_path: Path, where: str, for_ever: bool) -> None:
+    whole = make_vault(tmp_path / "vault", n=2)
+    back_up(whole, tmp_path / "stick")
+
+    def change(at: Path, disk: FaultyDisk) -> None:
+        shutil.copytree(whole.root, at / "vault")
+        shutil.copytree(tmp_path / "stick", at / "stick")
+        vault = VaultFolder(at / "vault", disk=disk) if where == "vault" else VaultFolder(at / "vault")
+        stick = FolderDestination(at / "stick", disk=disk if where == "stick" else Disk(), workers=1)
+        back_up(vault, stick, day=1, change_key=True)
+
+    count = FaultyDisk()
+    change(tmp_path / "count", count)
+    assert count.steps > 10
+    for step in range(1 + for_ever, count.steps + 1, STRIDE):
+        at = tmp_path / f"step{step}"
+        with contextlib.suppress(BackupError, StoreError):
+            change(at, FaultyDisk(step, for_ever=for_ever))
+        restore(FolderDestination(at / "stick"), at / "old", passphrase=PASSPHRASE, snapshot="2026-03-07")
+        assert same_objects(whole, VaultFolder(at / "old"))
+        vault = VaultFolder(at / "vault")
+        assert back_up(vault, at / "stick", day=2, passphrase=None).ok, "it goes on unattended"
+        assert same_objects(whole, brought_back(at / "stick", at / "new"))
+        shutil.rmtree(at)
+
+
+def same_objects(one: VaultFolder, two: VaultFolder) -> bool:
+    stores = ObjectStore(one), ObjectStore(two)
+    digests = list(stores[0].digests())
+    return digests == list(stores[1].digests()) and all(stores[1].intact(d) for d in digests)

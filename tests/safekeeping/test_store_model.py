@@ -1,4 +1,4 @@
-"""Keep, forget, rot, verify, repair, back up, restore in any order, against the simplest model: sets of bytes."""
+"""Keep, forget, rot, verify, repair, back up, change the key, thin, restore in any order, against the simplest model: sets of bytes."""
 
 from __future__ import annotations
 
@@ -15,11 +15,14 @@ from sample_vaults import PASSPHRASE, add_objects, back_up, damage
 from vault.safekeeping.destination import FolderDestination
 from vault.safekeeping.fixity import verify
 from vault.safekeeping.folder import VaultFolder
+from vault.safekeeping.inspecting import inspect_backup
 from vault.safekeeping.layout import time_text
 from vault.safekeeping.objects import ObjectStore
 from vault.safekeeping.repair import repair
 from vault.safekeeping.restore import restore
 from vault.safekeeping.shelf import places
+from vault.safekeeping.state import BackupState
+from vault.safekeeping.thinning import parse_keep, thin
 
 CONTENTS = [b"", b"x", b"doublet", b"cloak" * 20, b"ruff" * 20_000, b"hose", b"sleeve" * 300]
 
@@ -36,6 +39,7 @@ class StoreMachine(RuleBasedStateMachine):
         self.held: dict[str, bytes] = {}
         self.hurt: set[str] = set()
         self.snapshots: list[tuple[str, dict[str, bytes]]] = []
+        self.stored: set[str] = set()  # what lies there, encrypted to the key of today
         self.day = 0
 
     @property
@@ -85,12 +89,40 @@ class StoreMachine(RuleBasedStateMachine):
         options = {"passphrase": PASSPHRASE if with_passphrase or not self.snapshots else None}
         report = back_up(self.folder, self.stick, day=self.day, expected=self.held, **options)
         self.day += 1
-        stored_before = {d for _, objects in self.snapshots for d in objects}
-        objects = {d: c for d, c in self.held.items() if d not in self.hurt or d in stored_before}
+        objects = {d: c for d, c in self.held.items() if d not in self.hurt or d in self.stored}
         assert report.objects == len(objects)
-        assert report.new_objects == len(objects.keys() - stored_before)
+        assert report.new_objects == len(objects.keys() - self.stored)
+        self.stored |= objects.keys()
         assert {d.sha256 for d in (*report.damaged, *report.gone)} <= self.hurt
         self.snapshots.append((report.snapshot, objects))
+
+    @precondition(lambda self: self.snapshots and not self.hurt)
+    @rule()
+    def change_key(self) -> None:
+        report = back_up(self.folder, self.stick, day=self.day, expected=self.held, change_key=True)
+        self.day += 1
+        assert report.ok and report.new_objects == report.objects == len(self.held)
+        self.snapshots.append((report.snapshot, dict(self.held)))
+        self.stored = set(self.held)
+
+    @precondition(lambda self: len(self.snapshots) > 1)
+    @rule(text=st.sampled_from(["1d", "2d", "1w", "1m"]))
+    def thin(self, text: str) -> None:
+        report = thin(self.folder, FolderDestination(self.stick), parse_keep(text))
+        assert report.kept[-1] == self.snapshots[-1][0] and not report.notes
+        self.snapshots = [s for s in self.snapshots if s[0] in report.kept]
+        self.stored &= {d for _, objects in self.snapshots for d in objects}
+
+    @precondition(lambda self: self.snapshots)
+    @rule()
+    def look_into_the_backup(self) -> None:
+        report = inspect_backup(
+            FolderDestination(self.stick),
+            passphrase=PASSPHRASE,
+            own_key=BackupState(self.folder).locked_key(),
+            written=BackupState(self.folder).written(str(self.stick)),
+        )
+        assert report.ok and list(report.snapshots) == [time for time, _ in self.snapshots]
 
     @precondition(lambda self: self.snapshots)
     @rule(data=st.data())

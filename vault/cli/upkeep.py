@@ -36,10 +36,15 @@ def damage_row(d: Damage) -> dict[str, Any]:
 def inspect(session: Session, destination: Destination, passphrase: str | None, *, json: bool) -> ExitStatus:
     """Reads everything in a backup and says what is amiss; without a passphrase only the stored bytes."""
     from vault.safekeeping.inspecting import inspect_backup
+    from vault.safekeeping.state import BackupState
 
-    progress = screen.Progress(quiet=session.quiet)
+    progress, state = screen.Progress(quiet=session.quiet), BackupState(session.folder())
     report = inspect_backup(
-        destination, passphrase=passphrase, progress=lambda done, total: progress(done, total, "reading the backup")
+        destination,
+        passphrase=passphrase,
+        own_key=state.locked_key(),
+        written=state.written(destination.name),
+        progress=lambda done, total: progress(done, total, "reading the backup"),
     )
     progress.finish()
     _note_inspected(session, destination, report)

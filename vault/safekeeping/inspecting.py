@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
 from vault.errors import BackupError, DecryptionError
-from vault.safekeeping.destination import Destination
-from vault.safekeeping.keys import BackupKey, unseal
-from vault.safekeeping.layout import OBJECTS, Damage, SnapshotName, StoredObject, is_sealed, stored_digest
+from vault.safekeeping.destination import Destination, Gone, get
+from vault.safekeeping.keys import MAX_LOCKED_KEY, BackupKey, unseal
+from vault.safekeeping.layout import KEY, OBJECTS, Damage, SnapshotName, StoredObject, is_sealed, stored_digest
 from vault.safekeeping.opening import key_for, snapshots_in
 from vault.safekeeping.streams import DigestReader, DigestWriter, TooLong, chunks_of
 from vault.safekeeping.unpacking import read_snapshot
@@ -53,15 +53,23 @@ def inspect_backup(
     *,
     passphrase: str | None = None,
     recovery_key: str | None = None,
+    own_key: bytes | None = None,
+    written: Collection[str] = (),
     progress: Progress | None = None,
 ) -> InspectReport:
-    """Reads everything in a destination.  Raises BackupError where it cannot be read at all, or for a wrong key."""
+    """Reads everything in a destination.  Raises BackupError where it cannot be read at all, or for a wrong key.
+
+    `own_key` is the vault's copy of key.age, with which the destination's is compared; `written` are the times of the
+    snapshots that it wrote there and that should still be there.
+    """
     started = time.monotonic()
     destination.check()
     snapshots = snapshots_in(destination)
     key, with_key = _key(destination, snapshots, passphrase, recovery_key)
     listed: dict[str, StoredObject] = {}
-    bad: list[str] = []
+    bad = _key_wrong(destination, own_key) if own_key is not None and snapshots and snapshots[-1].sealed else []
+    there_now = {s.time for s in snapshots}
+    bad += [f"the snapshot of {time} is gone from {destination.name}" for time in sorted(set(written) - there_now)]
     if with_key:
         for snapshot in snapshots:
             try:
@@ -103,6 +111,16 @@ def _key(
     if snapshots[-1].sealed and passphrase is None and recovery_key is None:
         return None, False
     return key_for(destination, snapshots[-1], passphrase=passphrase, recovery_key=recovery_key), True
+
+
+def _key_wrong(destination: Destination, own_key: bytes) -> list[str]:
+    """What is wrong with key.age, in a sentence; the next backup mends it."""
+    try:
+        if get(destination, KEY, MAX_LOCKED_KEY) == own_key:
+            return []
+        return [f"key.age in {destination.name} is not the one that this vault has: it was changed or has rotted"]
+    except Gone:
+        return [f"key.age is gone from {destination.name}"]
 
 
 def _damage(name: str, stored: StoredObject | None, reason: str) -> Damage:

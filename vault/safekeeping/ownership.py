@@ -105,6 +105,9 @@ def claim_sealed(
         ours = _regained(destination, theirs, recipients, passphrase)
         state.set_locked_key(ours)
     replaces = theirs is not None and theirs != ours and state.is_former_key(theirs)
+    if theirs is not None and theirs != ours and snapshots:
+        # this vault wrote the very newest snapshot there, so what is no longer its key.age has rotted
+        replaces = replaces or state.list_of(destination.name, snapshots[-1]) is not None
     if theirs is not None and theirs != ours and not replaces and not _same_key(theirs, ours, passphrase):
         raise _other_vault(destination)
     if change_key:

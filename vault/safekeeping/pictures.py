@@ -1,4 +1,4 @@
-"""Small pictures of the first pages of pattern files: `pictures/ab/<sha256 of the file>.png`.
+"""Small pictures of the first pages of pattern files: `pictures/<beginning of the file's sha256>.png`.
 
 Derived from the objects and of no worth of their own: they are in no backup, nothing refers to them, and deleting the
 folder costs no more than drawing them again.  An empty file says that no picture can be made of that file.
@@ -13,6 +13,8 @@ from vault.safekeeping.disk import trouble, write_whole
 from vault.safekeeping.folder import VaultFolder
 from vault.safekeeping.objects import is_digest
 
+_DIGITS = 24  # 96 bits: no two files of a vault share them
+
 
 class PictureFolder:
     """The pictures of one vault.  Needs no lock: a picture is written whole under a name that follows from the file."""
@@ -25,7 +27,7 @@ class PictureFolder:
         """Where the picture of a file is or would be."""
         if not is_digest(sha256):
             raise ValueError(f"not a SHA-256 digest: {sha256!r}")
-        return self._root / sha256[:2] / f"{sha256}.png"
+        return self._root / f"{sha256[:_DIGITS]}.png"
 
     def find(self, sha256: str) -> Path | None:
         """The picture of a file, or None where there is none."""

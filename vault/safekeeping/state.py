@@ -205,6 +205,12 @@ class BackupState:
         except OSError as error:
             raise trouble(error, f"{self._at} cannot be written", BackupError) from error
 
+    def written(self, destination: str) -> frozenset[str]:
+        """The times of the snapshots that this vault wrote to `destination` and has not thinned since."""
+        lists, prefix = self._at / "lists", f"{_tag(destination)}-"
+        names = (path.name for path in lists.iterdir()) if lists.is_dir() else iter(())
+        return frozenset(name.split("-")[1] for name in names if name.startswith(prefix))
+
     def forget_lists(self, destination: str, but: Collection[str]) -> None:
         """Removes the lists of a destination's snapshots, but those of the times `but`."""
         lists = self._at / "lists"
