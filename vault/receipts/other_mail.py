@@ -19,6 +19,7 @@ from vault.model.evidence import Attachment
 from vault.receipts.charsets import decode_text, tidy
 from vault.receipts.mail_headers import Address, clean_name
 from vault.receipts.mime import MAX_ATTACHMENTS, OLE_MAGIC, Mail, parse_mail, with_inline_forwards
+from vault.receipts.rtf import RtfBody, body_of
 
 if TYPE_CHECKING:
     from oxmsg.storage import Storage
@@ -27,6 +28,7 @@ MAX_BYTES = 128 << 20
 _MAX_EMBEDDED = 5  # mails inside mails
 _MSG_HEADERS = 0x007D
 _MSG_HTML = 0x1013
+_MSG_RTF = 0x1009  # PidTagRtfCompressed
 _MSG_EMBEDDED = re.compile(r"__substg1\.0_3701000D\Z", re.IGNORECASE)
 _MHTML_RE = re.compile(rb"(?:^|\n)content-type:\s*multipart/related", re.IGNORECASE)
 _ENCODING_ALIASES = {"utf-16": "utf-16", "x-mac-roman": "mac-roman"}
@@ -118,13 +120,17 @@ def _mail_of(message: Any, depth: int) -> Mail:
     if not headers.strip():
         mail = _without_headers(message)
     text = tidy(_said(lambda: message.body) or "")
+    html = _html(message)
+    if not html.strip():
+        wrapped = _rtf(message)
+        html, text = wrapped.html, text if text.strip() else wrapped.text
     attachments, forwarded = _attached(message, depth)
     mail = replace(
         mail,
         subject=mail.subject or tidy(_said(lambda: message.subject) or "").strip(),
         date=mail.date or _date(message),
         text=text,
-        html=_html(message),
+        html=html,
         attachments=tuple(attachments),
         forwarded=tuple(forwarded),
     )
@@ -165,6 +171,12 @@ def _html(message: Any) -> str:
         return decode_text(data, encoding if isinstance(encoding, str) else None, html=True)
     html = _said(lambda: message.html_body)
     return tidy(html) if isinstance(html, str) else ""
+
+
+def _rtf(message: Any) -> RtfBody:
+    """The body where Outlook keeps it as RTF only."""
+    data = _said(lambda: message.properties.binary_prop_value(_MSG_RTF))
+    return body_of(data) if isinstance(data, bytes) else RtfBody()
 
 
 def _attached(message: Any, depth: int) -> tuple[list[Attachment], list[Mail]]:
