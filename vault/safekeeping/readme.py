@@ -36,7 +36,8 @@ BY HAND, WITHOUT THE PROGRAM
   With the command "age" and a Unix shell, in a copy of this folder:
 
   1. Unlock the key; it asks for the passphrase.  (With the recovery sheet: write the
-     key, AGE-SECRET-KEY-1..., into the file key.txt yourself.)
+     key, AGE-SECRET-KEY-1..., into the file key.txt yourself.)  If the key begins with
+     AGE-SECRET-KEY-PQ-1, "age" must be version 1.3 or newer.
 .........................................................................
 age -d -o key.txt {KEY}
 .........................................................................
