@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -16,9 +16,11 @@ from vault.errors import ExitStatus, UsageError
 
 if TYPE_CHECKING:
     from vault.catalogue import Catalogue
+    from vault.catalogue.search import SearchHit
     from vault.model.match import FileView, MissingRow, PurchaseView
     from vault.model.pattern import LicenceTerms
 
+_SHORT_ID = 12  # digits of a digest that are enough to name a file
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON (docs/json.md).")]
 
 
@@ -146,16 +148,21 @@ def files(
 
     session: Session = ctx.obj
     with session.reading() as catalogue:
+        everything = catalogue.files()
         views = [
             v
-            for v in catalogue.files()
+            for v in everything
             if (not craft or v.file.facts.craft == craft)
             and (not unclaimed or (v.file.facts.is_pattern and not v.item_ids and not v.duplicate_of))
         ]
+    from vault.matching.relations import Relations
+
     if json:
         screen.say_json(as_rows.files(views))
-    else:
-        screen.say(listings.files(views, style()) if views else ["No such files: pinfold import FOLDER"])
+        return
+    related = Relations(v.file for v in everything)
+    old = {v.file.sha256 for v in views if any(r.kind == "version" and r.newer for r in related.of(v.file))}
+    screen.say(listings.files(views, style(), superseded=old) if views else ["No such files: pinfold import FOLDER"])
 
 
 def sellers(ctx: typer.Context, json: JsonOption = False) -> None:
@@ -191,6 +198,7 @@ def find(
     session: Session = ctx.obj
     with session.reading() as catalogue:
         hits = catalogue.search(" ".join(words))
+        files = files_by_digest(catalogue) if any(h.kind == "file" for h in hits) else {}
     if json:
         screen.say_json({"found": [{"kind": h.kind, "id": h.key, "title": h.title, "words": h.words} for h in hits]})
         return
@@ -200,10 +208,23 @@ def find(
     columns = [
         Column(heading="Kind"),
         Column(heading="Title", gives=True),
-        Column(heading="Words", gives=True),
-        Column(heading="Id", gives=True),
+        Column(heading="Where", gives=True),
+        Column(heading="Id"),
     ]
-    screen.say(table(columns, [[h.kind, h.title, h.words, h.key] for h in hits], style()))
+    rows = [[h.kind, h.title, _where(h, files), h.key[:_SHORT_ID]] for h in hits]
+    screen.say([*table(columns, rows, style()), "", "All about one of them: pinfold show ID"])
+
+
+def _where(hit: SearchHit, files: dict[str, FileView]) -> str:
+    """What tells a hit from others with the same title: the name and paper of a file, else the words around."""
+    view = files.get(hit.key)
+    if hit.kind != "file" or view is None:
+        return hit.words
+    from vault.reports.listings import sheet_words
+    from vault.reports.rows import file_name
+
+    sheets = ", ".join(sheet_words(s) for s in view.file.facts.sheets[:2])
+    return ", ".join(filter(None, [file_name(view), sheets]))
 
 
 def show(
@@ -229,6 +250,8 @@ def show(
     hit_files = [v for v in by_digest.values() if len(what) >= 6 and v.file.sha256.startswith(what.lower())] or [
         v for v in by_digest.values() if what.casefold() in as_rows.file_name(v).casefold()
     ]
+    named = [v for v in hit_files if as_rows.file_name(v).casefold() == what.casefold()]
+    hit_files = named or hit_files
     exact = [x for x in hit_items if x[1].item.title.casefold() == what.casefold()]
     hit_items = exact or hit_items
     if len(hit_items) == 1:
@@ -246,11 +269,49 @@ def show(
             screen.say(detail.item(view, item, by_digest, style()))
     elif not hit_items and len(hit_files) == 1:
         if json:
-            screen.say_json({"file": as_rows.file_row(hit_files[0])})
+            screen.say_json({"file": _file_json(session, hit_files[0], by_digest)})
         else:
-            screen.say(detail.file(hit_files[0], _shelf_place(session, hit_files[0]), style()))
+            screen.say(_file_screen(session, hit_files[0], by_digest))
     else:
         _say_choice(what, [f"{i.item.id}  {i.item.title}" for _, i in hit_items], hit_files)
+
+
+def _file_json(session: Session, view: FileView, by_digest: dict[str, FileView]) -> dict[str, Any]:
+    from vault.matching.relations import relations
+    from vault.reports.rows import file_row
+
+    found = relations(view.file, [v.file for v in by_digest.values()])
+    shelf, picture = _shelf_place(session, view), _picture(session, view)
+    return {
+        **file_row(view),
+        "relations": [{"kind": r.kind, "sha256": r.sha256, "words": r.words, "newer": r.newer} for r in found],
+        "shelf": shelf,
+        "picture": picture,
+    }
+
+
+def _file_screen(session: Session, view: FileView, by_digest: dict[str, FileView]) -> list[str]:
+    from vault.matching.relations import relations
+    from vault.reports.file_screen import file_screen
+
+    found = relations(view.file, [v.file for v in by_digest.values()])
+    shelf, picture = _shelf_place(session, view), _picture(session, view)
+    return file_screen(view, style(), shelf=shelf, picture=picture, relations=found, others=by_digest)
+
+
+def _picture(session: Session, view: FileView) -> str | None:
+    """The picture of the first page; drawn now where it is lacking and the vault can be written."""
+    import contextlib
+
+    from vault.errors import VaultError
+    from vault.intake.thumbnails import draw
+    from vault.safekeeping.pictures import PictureFolder
+
+    folder = session.folder()
+    with contextlib.suppress(VaultError):
+        draw(folder, [view.file])
+    place = PictureFolder(folder).find(view.file.sha256)
+    return str(place) if place else None
 
 
 def _say_choice(what: str, items: list[str], files: list[FileView]) -> None:

@@ -5,7 +5,7 @@ Each returns lines; nothing is printed here.  Everything that comes from a docum
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from vault.model.match import Candidate, FileView, PurchaseView, Question
 from vault.model.money import amount_text
@@ -78,8 +78,24 @@ def kind_words(facts: PatternFacts) -> str:
     return facts.craft or "pattern"
 
 
-def files(views: Sequence[FileView], style: Style) -> list[str]:
-    """Files as a table: name, what it is, on what paper, and whether a purchase claims it."""
+def concern_words(facts: PatternFacts, *, superseded: bool = False) -> str:
+    """What is to be known before printing, in a word or two; nothing where all is well."""
+    if facts.unusable or facts.is_pattern is False:
+        return ""
+    if facts.scale_check is not None and not facts.scale_check.ok:
+        return "scale wrong"
+    if facts.details.get("missing_tiles"):
+        return "tiles missing"
+    if superseded:
+        return "newer held"
+    return "locked" if facts.encrypted == "user" else "damaged" if facts.damaged else ""
+
+
+def files(views: Sequence[FileView], style: Style, *, superseded: Collection[str] = ()) -> list[str]:
+    """Files as a table: name, what it is, on what paper, what to know before printing, whether a purchase claims it.
+
+    `superseded` are digests of files of which a newer version is held.
+    """
     columns = [
         Column(heading="File", gives=True),
         Column(heading="What", gives=True),
@@ -89,13 +105,19 @@ def files(views: Sequence[FileView], style: Style) -> list[str]:
     rows = [
         [
             file_name(v),
-            f"zip of {len(v.file.members)}" if v.file.members else kind_words(v.file.facts),
+            f"zip of {len(v.file.members)}" if v.file.members else _kind_and_concern(v, superseded),
             ", ".join(sheet_words(s) for s in v.file.facts.sheets) or "-",
             "yes" if v.item_ids else "copy" if v.duplicate_of else "no",
         ]
         for v in views
     ]
     return table(columns, rows, style)
+
+
+def _kind_and_concern(view: FileView, superseded: Collection[str]) -> str:
+    facts = view.file.facts
+    concern = concern_words(facts, superseded=view.file.sha256 in superseded)
+    return ", ".join(filter(None, [kind_words(facts), concern.upper() if concern == "scale wrong" else concern]))
 
 
 def sellers(rows: Sequence[Seller], missing_counts: Mapping[str, int], style: Style) -> list[str]:
