@@ -42,6 +42,7 @@ NEEDS_YOU = {
     "import": "something could not be read; each is named with what to do",
     "watch": "with --once: something could not be read; with --at-login status: it does not begin with the login",
     "missing": "something that was bought is not held",
+    "remind": "something is due now",
     "settle": "questions are left to answer",
     "licence": "with `log`: a limit of the terms is passed",
     "verify": "something kept is damaged or gone",

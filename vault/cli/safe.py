@@ -284,6 +284,7 @@ def _write_sheet(session: Session, report: BackupReport, passphrase: str | None,
     )
     contents = {".html": made.html.encode(), ".htm": made.html.encode(), ".pdf": made.pdf}
     screen.write_file(sheet, contents.get(sheet.suffix.lower(), made.text.encode()), private=True)
+    remember(session, "recovery-sheet", "done", "")
 
 
 def opening_of(passphrase_file: Path | None, recovery_key: Path | None) -> tuple[str | None, str | None]:

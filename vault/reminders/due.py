@@ -12,6 +12,8 @@ from vault.reminders.rules import RULES, Rows
 AHEAD_DAYS = 14
 # Told by another: what speaks of a missing item more generally gives way to what says it more exactly.
 _GIVES_WAY = ("in-part", "not-held")
+# What has no last day comes in this order, losses first.
+_RANKS = ("shop-closes", "link-runs-out", "few-downloads", "claim", "in-part", "not-held", "backup", "recovery-sheet")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,5 +82,6 @@ def _once(found: Sequence[Reminder], day: date) -> list[Reminder]:
     return [r for r in found if r.kind not in _GIVES_WAY or not set(r.covers) <= covered]
 
 
-def _pressing(r: Reminder) -> tuple[date, date, str, str]:
-    return (r.deadline or date.max, r.due_on, r.kind, r.subject)
+def _pressing(r: Reminder) -> tuple[date, int, date, str]:
+    rank = _RANKS.index(r.kind) if r.kind in _RANKS else len(_RANKS)
+    return (r.deadline or date.max, rank, r.due_on, r.subject)

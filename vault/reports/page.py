@@ -27,14 +27,30 @@ dt{color:#555}dd{margin:0;overflow-wrap:anywhere}a{color:inherit}footer{margin-t
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
 
-def missing_page(rows: Sequence[MissingRow], day: date) -> str:
-    """The whole page for `rows` as they stand on `day`."""
-    parts = [
+def begin(title: str, style: str = "") -> list[str]:
+    """The head of a page of ours, which loads nothing and runs nothing; `style` is added to the common one."""
+    return [
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width,initial-scale=1">',
         '<meta name="referrer" content="no-referrer">',
-        f"<title>Bought but not held, {day.isoformat()}</title><style>{_STYLE}</style></head><body>",
+        f"<title>{escape(title)}</title><style>{_STYLE}{style}</style></head><body>",
+    ]
+
+
+def end() -> list[str]:
+    """The foot of a page of ours."""
+    return [
+        "<footer>Made by Pinfold from your own receipts and files. Nothing was sent anywhere.</footer>",
+        "</body></html>",
+        "",
+    ]
+
+
+def missing_page(rows: Sequence[MissingRow], day: date) -> str:
+    """The whole page for `rows` as they stand on `day`."""
+    parts = [
+        *begin(f"Bought but not held, {day.isoformat()}"),
         f"<h1>Bought but not held</h1><p>{len(rows)} {'thing' if len(rows) == 1 else 'things'}, ",
         f"as on {day.isoformat()}, most urgent first.</p>",
     ]
@@ -44,8 +60,7 @@ def missing_page(rows: Sequence[MissingRow], day: date) -> str:
             group = row.urgency
             parts.append(f"<h2>{escape(URGENCY_WORDS.get(group, group))}</h2>")
         parts.append(_article(row))
-    parts.append("<footer>Made by Pinfold from your own receipts and files. Nothing was sent anywhere.</footer>")
-    return "\n".join([*parts, "</body></html>", ""])
+    return "\n".join([*parts, *end()])
 
 
 def _article(row: MissingRow) -> str:
