@@ -155,6 +155,36 @@ FORWARDS = [
     ("fi", "-------- Välitetty viesti --------\nAihe: {s}\nPäiväys: 29. marraskuuta 2019\nLähettäjä: {f}\nVastaanottaja: a@b.example\n\n{b}"),
     ("ja", "---------- 転送メッセージ ---------\n差出人: {f}\n日付: 2019年11月29日(金) 9:21\n件名: {s}\n宛先: <a@b.example>\n\n{b}"),
 ]  # fmt: skip
+# The other programs of each language; some leave half of the words in English.
+MORE_FORWARDS = [
+    "---------- Forwarded message ---------\nVon: {f}\nDate: Fr., 29. Nov. 2019 um 09:21 Uhr\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "Von: {f}\nDatum: Freitag, 29. November 2019 um 09:21\nAn: a@b.example\nBetreff: {s}\n{b}",
+    "Début du message réexpédié :\n\nDe: {f}\nObjet: {s}\nDate: 29 novembre 2019 à 09:21:10 UTC+1\nÀ: a@b.example\n\n{b}",
+    "-------- Message transféré --------\nSujet : \t{s}\nDate : \tFri, 29 Nov 2019 09:21:00 +0100\nDe : \t{f}\nPour : \ta@b.example\n\n{b}",
+    "Van: {f}\nVerzonden: vrijdag 29 november 2019 09:21\nAan: a@b.example\nOnderwerp: {s}\n\n{b}",
+    "Begin doorgestuurd bericht:\n\nVan: {f}\nOnderwerp: {s}\nDatum: 29 november 2019 om 09:21:10 CET\nAan: a@b.example\n\n{b}",
+    "---------- Forwarded message ---------\nDe: {f}\nDate: vie, 29 nov 2019 a las 09:21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "De: {f}\nEnviado el: viernes, 29 de noviembre de 2019 9:21\nPara: a@b.example\nAsunto: {s}\n\n{b}",
+    "De: {f}\nEnviado: viernes, 29 de noviembre de 2019 9:21\nPara: a@b.example\nAsunto: {s}\n\n{b}",
+    "Da: {f}\nInviato: venerdì 29 novembre 2019 09:21\nA: a@b.example\nOggetto: {s}\n\n{b}",
+    "Inizio messaggio inoltrato:\n\nDa: {f}\nOggetto: {s}\nData: 29 novembre 2019 alle ore 09:21:10 CET\nA: a@b.example\n\n{b}",
+    "Från: {f}\nSkickat: den 29 november 2019 09:21\nTill: a@b.example\nÄmne: {s}\n\n{b}",
+    "---------- Forwarded message ---------\nFrån: {f}\nDate: fre 29 nov. 2019 kl 09:21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "Vidarebefordrat brev:\n\nFrån: {f}\nÄmne: {s}\nDatum: 29 november 2019 09:21:10 CET\nTill: a@b.example\n\n{b}",
+    "Fra: {f}\nSendt: 29. november 2019 09:21\nTil: a@b.example\nEmne: {s}\n\n{b}",
+    "---------- Forwarded message ---------\nFra: {f}\nDate: fre. 29. nov. 2019 kl. 09.21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "Fra: {f}\nSendt: fredag 29. november 2019 09:21\nTil: a@b.example\nEmne: {s}\n\n{b}",
+    "Videresendt melding:\n\nFra: {f}\nEmne: {s}\nDato: 29. november 2019 kl. 09:21:10 CET\nTil: a@b.example\n\n{b}",
+    "Od: {f}\nWysłano: piątek, 29 listopada 2019 09:21\nDo: a@b.example\nTemat: {s}\n\n{b}",
+    "---------- Forwarded message ---------\nOd: {f}\nDate: pt., 29 lis 2019 o 09:21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "Początek przekazanej wiadomości:\n\nOd: {f}\nTemat: {s}\nData: 29 listopada 2019 09:21:10 CET\nDo: a@b.example\n\n{b}",
+    "Lähettäjä: {f}\nLähetetty: perjantai 29. marraskuuta 2019 9.21\nVastaanottaja: a@b.example\nAihe: {s}\n\n{b}",
+    "---------- Forwarded message ---------\nLähettäjä: {f}\nDate: pe 29. marrask. 2019 klo 9.21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "Välitetty viesti alkaa:\n\nLähettäjä: {f}\nAihe: {s}\nPäiväys: 29. marraskuuta 2019 klo 9.21.10 EET\nVastaanottaja: a@b.example\n\n{b}",
+    "差出人: {f}\n送信日時: 2019年11月29日金曜日 9:21\n宛先: a@b.example\n件名: {s}\n\n{b}",
+    "---------- Forwarded message ---------\nFrom: {f}\nDate: 2019年11月29日(金) 9:21\nSubject: {s}\nTo: <a@b.example>\n\n{b}",
+    "転送されたメッセージ:\n\n差出人: {f}\n件名: {s}\n日付: 2019年11月29日 9:21:10 JST\n宛先: a@b.example\n\n{b}",
+]  # fmt: skip
 SENDER, INNER_SUBJECT, INNER = "Larch & Loom <shop@larch.example>", "Order 21594 is complete", "Linnet Hat 12.00"
 
 
@@ -172,6 +202,15 @@ def test_inline_forwards(language: str, form: str, ending: str) -> None:
     assert inner.text.strip() == INNER
     assert inner.inline
     assert inner.language_hint in (language, "da" if language == "nb" else language)
+
+
+@pytest.mark.parametrize("form", MORE_FORWARDS)
+def test_inline_forwards_of_other_programs(form: str) -> None:
+    text = "for the folder\n\n" + form.format(f=SENDER, s=INNER_SUBJECT, b=INNER)
+    (inner,) = parse_mail(mail_with("text/plain; charset=utf-8", text.encode())).forwarded
+    assert (inner.subject, inner.from_address, inner.text.strip()) == (INNER_SUBJECT, "shop@larch.example", INNER)
+    assert inner.date is not None
+    assert inner.date.date() == date(2019, 11, 29)
 
 
 @pytest.mark.parametrize(("language", "form"), FORWARDS)

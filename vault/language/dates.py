@@ -24,7 +24,7 @@ dic=12 gen=1 mag=5 giu=6 lug=7 ott=10 septiembre=9 setiembre=9
 """
 _MORE_MONTHS: dict[str, int] = {
     **{name: int(number) for name, _, number in (pair.partition("=") for pair in _MORE.split())},
-    **{name + ending: n for n, name in enumerate(_FINNISH, 1) for ending in ("", "kuuta", "kuun")},
+    **{name + ending: n for n, name in enumerate(_FINNISH, 1) for ending in ("", "k", "kuuta", "kuun")},
 }
 _ERAS = {"令和": 2018, "平成": 1988, "reiwa": 2018}
 _MONTH_FIRST_POSSIBLE = frozenset({"en"})

@@ -84,6 +84,9 @@ _SAMPLE_BYTES = 4096
 _HIGH = bytes(range(0x80, 0x100))
 _FEW = 12  # bytes above ASCII below which statistics say nothing
 _ODD_RE = re.compile(r"(?<=[^\W\d_])[\u0080-\u00bf\u00d7\u00f7](?=[^\W\d_])")
+# No French: what "ść" and "ź" of windows-1250 look like in windows-1252.
+_UNLIKELY_RE = re.compile(r"œ(?![uidstn])|[a-z]Ÿ|Ÿ[a-z]")
+_KANA_LEADS = (0x82, 0x83)  # first bytes of kana in Shift_JIS; a low quote and a florin sign in windows-1252
 # What UTF-8 looks like when it was read as windows-1252 and written as UTF-8 once more.
 _TWICE_RE = re.compile(
     "[\u00c2\u00c3][\u0080-\u00bf\u0152\u0153\u0160\u0161\u0178\u017d\u017e\u0192\u02c6\u02dc"
@@ -139,7 +142,7 @@ def _decode(data: bytes, declared: str | None, *, html: bool) -> str:
         if codec in (None, "utf-8"):
             continue
         if codec == "cp1252":
-            return _windows_1252(data)
+            return _japanese(data) or _windows_1252(data)
         try:
             return data.decode(codec or "ascii")
         except (UnicodeError, LookupError, ValueError, OverflowError):
@@ -150,6 +153,17 @@ def _decode(data: bytes, declared: str | None, *, html: bool) -> str:
     if multi and multi * 2 >= len(data) - len(data.translate(None, _HIGH)) - multi * 2:
         return data.decode("utf-8", "replace")  # UTF-8 with a few broken bytes
     return _guess(data)
+
+
+def _japanese(data: bytes) -> str | None:
+    """Shift_JIS under a western label, which every byte fits: where a third of what is not ASCII begins kana."""
+    high = len(data) - len(data.translate(None, _HIGH))
+    if high < _FEW or 3 * sum(data.count(lead) for lead in _KANA_LEADS) < high:
+        return None
+    try:
+        return data.decode("cp932")
+    except UnicodeDecodeError:
+        return None
 
 
 def _meta_charset(data: bytes) -> str | None:
@@ -198,7 +212,9 @@ def _least_odd(data: bytes, sample: bytes) -> str:
     """For a handful of bytes, too few for statistics: the charset in which no sign stands inside a word."""
     for codec in ("cp1250", "iso8859_2"):
         try:
-            if len(_ODD_RE.findall(sample.decode(codec))) < len(_ODD_RE.findall(_windows_1252(sample))):
+            western = _windows_1252(sample)
+            odd = len(_ODD_RE.findall(western)) + len(_UNLIKELY_RE.findall(western))
+            if len(_ODD_RE.findall(sample.decode(codec))) < odd:
                 return data.decode(codec)
         except UnicodeDecodeError:
             continue
