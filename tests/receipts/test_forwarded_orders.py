@@ -14,7 +14,7 @@ from vault.receipts.read import read
 from vault.receipts.words import languages
 
 SHOP = "Larch & Loom <orders@larchloom.example>"
-LAST_OF_EACH = {language: form for language, form in FORWARDS}
+LAST_OF_EACH = dict(FORWARDS)
 
 
 def order(language: str) -> tuple[str, str]:
@@ -89,7 +89,7 @@ def test_forwarded_as_an_attachment(language: str) -> None:
     ],
 )
 def test_whatever_charset_it_says(language: str, charset: str, label: str | None) -> None:
-    subject, text = order(language)
+    _, text = order(language)
     head = f"From: {SHOP}\nTo: nora@post.example\nSubject: 20417\nDate: 2 Dec 2019 10:00:00 +0100\n"
     head += f"Content-Type: text/plain; charset={label}\n" if label else "Content-Type: text/plain\n"
     raw = head.encode() + b"Content-Transfer-Encoding: 8bit\n\n" + text.encode(charset)

@@ -156,9 +156,9 @@ def _decode(data: bytes, declared: str | None, *, html: bool) -> str:
 
 
 def _japanese(data: bytes) -> str | None:
-    """Shift_JIS under a western label, which every byte fits: where a third of what is not ASCII begins kana."""
+    """Shift_JIS under a western label, which every byte fits: where a fifth of what is not ASCII begins kana."""
     high = len(data) - len(data.translate(None, _HIGH))
-    if high < _FEW or 3 * sum(data.count(lead) for lead in _KANA_LEADS) < high:
+    if high < _FEW or 5 * sum(data.count(lead) for lead in _KANA_LEADS) < high:
         return None
     try:
         return data.decode("cp932")
