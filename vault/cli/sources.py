@@ -306,7 +306,7 @@ def _opened(source: Source) -> Account:
         except MailTrouble as error:
             if error.code != "password" or not screen.interactive() or not left:
                 raise
-            screen.tell(f"{error.message}. {error.next_step}")
+            screen.tell_error(error)
             kept = None
             continue
         if kept is None and keyring.usable and _wants_kept():

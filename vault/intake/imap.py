@@ -375,4 +375,4 @@ def _short(words: object) -> str:
     said = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words)
     if said.startswith("b'") and said.endswith("'"):  # as imaplib prints bytes
         said = said[2:-1]
-    return " ".join("".join(c if c.isprintable() else " " for c in said).split())[:160]
+    return " ".join("".join(c if c.isprintable() else " " for c in said).split())[:160].rstrip(".")

@@ -179,12 +179,13 @@ class ImapFeed:
         if found is None:
             askings = [None] if self.source.everything else [with_attachments(), *likely(literals=account.literals)]
             found = set()
+            words = f"asking {self.source.place} for receipts in {folder.name}"
+            yield FedProgress(done=0, total=opened.mails, words=words)
             for left, (attached, *rest) in account.search(opened, askings, state.searched_to):
                 some = set().union(*rest)
                 found |= some | (
                     attached if self.source.everything else self._carrying(account, attached - some - seen)
                 )
-                words = f"asking {self.source.place} for receipts in {folder.name}"
                 yield FedProgress(done=opened.mails - left, total=opened.mails, words=words)
             self._found[folder.raw, opened] = found
         return found - seen
