@@ -335,7 +335,7 @@ def test_folders_that_are_moved_renamed_and_come_later(scene: Scene, tmp_path: P
     later = tmp_path / "Stick"
     scene.folders = [scene.downloads, later]
     scene.begin()
-    assert scene.face.told == [f"{later} is not there (any more); it is followed as soon as it comes"]
+    assert scene.face.told == [f"{later} is not there; it is followed as soon as it comes"]
     put(tmp_path / "made", {"deep/er/a.pdf": pdf("PATTERN", "Title: A")})
     (tmp_path / "made").rename(scene.downloads / "moved in")
     scene.until(lambda: scene.face.lines() == ["a.pdf"])
@@ -347,9 +347,7 @@ def test_folders_that_are_moved_renamed_and_come_later(scene: Scene, tmp_path: P
     assert scene.face.told[1:] == [f"{later} is there again"]
     # The whole folder is moved away, and another one takes its place.
     scene.downloads.rename(tmp_path / "Old downloads")
-    scene.until(
-        lambda: f"{scene.downloads} is not there (any more); it is followed as soon as it comes" in scene.face.told
-    )
+    scene.until(lambda: f"{scene.downloads} is not there; it is followed as soon as it comes" in scene.face.told)
     put(scene.downloads, {"d.pdf": pdf("PATTERN", "Title: D")})
     scene.until(lambda: "d.pdf" in scene.face.lines())
     put(scene.downloads, {"new/e.pdf": pdf("PATTERN", "Title: E")})
@@ -503,3 +501,65 @@ def test_a_writer_is_seen_and_not_disturbed(tmp_path: Path) -> None:
         assert busy.held_open(path) is False, "a reader does not matter"
     assert busy.held_open(tmp_path / "none") is None
     assert path.read_bytes() == b"all of it"
+
+
+class _Deaf(Follower):
+    """Follows nothing and says so to nobody: what an interface of the system looks like that lost its events."""
+
+    def follow(self, folder: Path) -> str:
+        return ""
+
+
+class _Clock:
+    """The time module with a clock on the wall that can be put on, as by a night's sleep of the computer."""
+
+    def __init__(self) -> None:
+        self.ahead = 0.0
+
+    def time(self) -> float:
+        return time.time() + self.ahead
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(time, name)
+
+
+def test_after_sleep_everything_is_looked_through(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from vault.intake import watching
+
+    clock = _Clock()
+    monkeypatch.setattr(watching, "time", clock)
+    scene = Scene(tmp_path, _Deaf)
+    scene.begin()
+    put(scene.downloads, {"x.pdf": TEXT.encode()})
+    time.sleep(0.8)
+    assert scene.face.lines() == []
+    clock.ahead = 8 * 3600
+    scene.until(lambda: scene.face.lines() == ["x.pdf"])
+    scene.end()
+
+
+def test_lost_events_are_made_good_by_a_look_now_and_then(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.modules[__name__], "PACE", Pace(settle=0.2, beat=0.15, through=0.3))
+    scene = Scene(tmp_path, _Deaf)
+    scene.begin()
+    put(scene.downloads, {"x.pdf": TEXT.encode()})
+    scene.until(lambda: scene.face.lines() == ["x.pdf"])
+    scene.end()
+
+
+def test_a_vault_that_was_moved_away_is_waited_for_and_no_new_one_is_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from vault.intake import watching
+
+    monkeypatch.setattr(watching, "_RETRY_TROUBLE", 0.3)
+    scene = Scene(tmp_path)
+    scene.begin()
+    scene.folder.root.rename(tmp_path / "on holiday")
+    put(scene.downloads, {"x.pdf": TEXT.encode()})
+    scene.until(lambda: any("is gone" in words for words in scene.face.told))
+    assert not scene.folder.root.exists()
+    (tmp_path / "on holiday").rename(scene.folder.root)
+    scene.until(lambda: scene.face.lines() == ["x.pdf"])
+    assert len(scene.face.told) == 1, "said once"
+    scene.end()

@@ -122,17 +122,18 @@ class _Run:
     gatherer: Gatherer
     recorder: Recorder
     progress: Progress
+    far: tuple[int, int | None] = (0, None)  # how far the work is: done, of how many
 
     def all(self, paths: Sequence[Input]) -> IngestSummary:
         before = _Before.of(self.catalogue)
         with ExitStack() as guarded:
             read = guarded.enter_context(self.gatherer.readers.files())
             for batch in _batches(self._units(paths), keep=self.gatherer.keep):
-                read_files(batch, read, keep=self.gatherer.keep)
+                read_files(batch, read, keep=self.gatherer.keep, tell=self._tell)
                 read_documents(batch, self.gatherer.readers.document)
                 # Before anything of this batch is recorded, whoever watches the progress may stop the import: readers
                 # that were ended from outside have said nothing true of their files.
-                self.progress(self.recorder.tally.units, None, batch[-1].words)
+                self._tell(batch[-1].words)
                 for unit in batch:
                     if unit.entry is not None:
                         decide(unit.entry, keep=self.gatherer.keep)
@@ -177,9 +178,13 @@ class _Run:
                 elif step.place in unchanged:
                     yield Unit(words=shown(step.place), unchanged=True)
                 else:
+                    self.far = (done, len(walked))
                     for unit in self.gatherer.path(step):
-                        self.progress(done, len(walked), unit.words)
+                        self._tell(unit.words)
                         yield unit
+
+    def _tell(self, words: str) -> None:
+        self.progress(*self.far, words)
 
     def _unchanged(self, found: Sequence[FoundFile]) -> frozenset[str]:
         """Places of the files that are as they were: asked for all at once, for most imports meet mostly these."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from vault.errors import UnreadableError
 from vault.intake.decide import wants_guard
@@ -24,13 +24,16 @@ _DOCUMENTS = {
 _PDF_BYTES = 64 * _MB  # a receipt is smaller; of a larger file only the reading is handed on
 
 
-def read_files(units: Sequence[Unit], read: ReadFiles, *, keep: bool) -> None:
-    """Has the guarded reader look at every file of a batch that it is for."""
+def read_files(
+    units: Sequence[Unit], read: ReadFiles, *, keep: bool, tell: Callable[[str], None] = lambda _: None
+) -> None:
+    """Has the guarded reader look at every file of a batch that it is for; `tell` hears each file's place."""
     asked = [e for u in units if u.entry for e in u.entry.everything() if wants_guard(e, keep=keep) and e.path]
     if not asked:
         return
     jobs = [FileJob(path=e.path, media_type=e.sniffed.media_type, name=e.name) for e in asked if e.path]
     for entry, reading in zip(asked, read(jobs), strict=True):
+        tell(entry.source)
         entry.file = reading
 
 

@@ -38,7 +38,16 @@ _SLEPT = 30.0  # seconds that the clock on the wall is ahead of ours
 _RETRY = (1.0, 2.0, 5.0, 10.0, 30.0)
 _RETRY_TROUBLE = 60.0
 # Troubles that may pass by themselves, or that the person can mend while the watcher waits.
-_PASSING = ("locked", "full", "catalogue-full", "catalogue-locked", "catalogue-not-writable", "disk", "catalogue-disk")
+_PASSING = (
+    "locked",
+    "vault-gone",
+    "full",
+    "catalogue-full",
+    "catalogue-locked",
+    "catalogue-not-writable",
+    "disk",
+    "catalogue-disk",
+)
 
 
 class Stopped(Exception):
@@ -228,7 +237,7 @@ class Watcher:
             top.place = place
             if place is None:
                 if not top.said_missing:
-                    self.face.tell(f"{top.path} is not there (any more); it is followed as soon as it comes")
+                    self.face.tell(f"{top.path} is not there; it is followed as soon as it comes")
                 top.said_missing = True
                 continue
             if top.said_missing:
@@ -329,6 +338,7 @@ class Watcher:
         while self._ready and time.monotonic() >= self._retry_due and not self._stopping:
             some = sorted(self._ready)[:_MOST_AT_ONCE]
             try:
+                self._see_that_the_vault_is_there()
                 summary = ingest(
                     self.folder,
                     [self._ready[p] for p in some],
@@ -345,6 +355,15 @@ class Watcher:
                 del self._ready[path]
             self._retries, self._retry_due, self._said_waiting = 0, 0.0, False
             self.face.took(summary)
+
+    def _see_that_the_vault_is_there(self) -> None:
+        """A vault that was moved away or unplugged is waited for: a new one in its place would be a nasty surprise."""
+        if not self.folder.objects_path.is_dir():
+            raise StoreError(
+                f"the vault in {self.folder.root} is gone",
+                "bring it back, or end this and begin with: pinfold --vault DIR watch",
+                code="vault-gone",
+            )
 
     def _wait_for_vault(self, error: StoreError) -> None:
         locked = error.code.endswith("locked")
