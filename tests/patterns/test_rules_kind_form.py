@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from vault.patterns.form import form_of
-from vault.patterns.kindof import distinct_text
+from vault.patterns.form import form_of, named_at_head
 from vault.patterns.pages_text import pages_of_text
 from vault.patterns.rules import facts_from_text
 from vault.patterns.seam import seam_allowance_mm
@@ -16,8 +15,6 @@ from vault.patterns.seam import seam_allowance_mm
 TALK = {
     "en price list": "Yarn shed price list\nDK merino, needles 4 mm, tension 22 sts 7.50\nSock yarn 100 g 9.20\n"
     "Knitting pattern Burdock Hat 4.00",
-    "de user guide": "Overlock Duo 3 - Bedienungsanleitung\nDen Faden einfädeln, die Naht steppen.\n"
-    "Reißverschluss einnähen: 1,5 cm Nahtzugabe, bügeln.\nTechnische Daten: 60 W",
     "fr minutes": "Club de couture : compte rendu\nPrésents : 9. Excusés : 2.\nPatron de la jupe, marge de couture, "
     "tailles 36 à 44.\nQuestions diverses",
     "nl newsletter": "Nieuwsbrief van de kostuumgroep\nBeste leden, het nieuwe naaipatroon heeft een naadtoeslag.\n"
@@ -39,6 +36,11 @@ TALK = {
     "en play": "The Tailor's Ghost - a play in three acts\nWardrobe: the volunteers. Costumes sewn in the old mill.",
     "en words of nothing": "Parking at the hall is behind the church and closes at ten, please bring a torch.",
 }
+# A manual of few words that names a seam allowance too: not sure to be none.
+MANUAL = (
+    "Overlock Duo 3 - Bedienungsanleitung\nDen Faden einfädeln, die Naht steppen.\n"
+    "Reißverschluss einnähen: 1,5 cm Nahtzugabe, bügeln.\nTechnische Daten: 60 W"
+)
 SHEETS = {
     "tile labels": "\f".join(
         f"Burdock Tunic\nby Teasel Row Patterns\nSeam allowance 1 cm included\nPage {n} of 4" for n in range(1, 5)
@@ -53,23 +55,51 @@ def test_a_paper_that_talks_of_patterns_is_none(name: str) -> None:
     assert facts_from_text(TALK[name], name="document.pdf").is_pattern is False
 
 
+def test_a_manual_that_tells_how_to_sew_is_never_called_a_pattern() -> None:
+    assert facts_from_text(MANUAL, name="document.pdf").is_pattern is not True
+
+
 @pytest.mark.parametrize("name", SHEETS)
 def test_sheets_of_few_words_are_patterns(name: str) -> None:
     facts = facts_from_text(SHEETS[name], name="download.txt")
     assert (facts.is_pattern, facts.craft) == (True, "sewing")
 
 
-def test_a_name_of_another_paper_tells_at_its_head_only() -> None:
-    late = "Burdock Hat\nTeasel Row\nCast on 80 stitches.\nSee our newsletter"
-    for text, named in (("Newsletter\nAutumn", True), ("Newsletter cover, a sewing pattern", False), (late, False)):
-        pages = pages_of_text(text)
-        assert form_of(pages, distinct_text(pages)).named is named
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("Newsletter\nAutumn", True),
+        ("Autumn price list\nYarn", True),
+        ("Burdock Hat\nTeasel Row\nCast on 80 stitches.\nSee our newsletter", False),
+        ("The invoice of the miller's daughter\nA tale", False),
+    ],
+)
+def test_a_name_of_another_paper_tells_at_its_head_only(text: str, named: bool) -> None:
+    assert named_at_head(text) is named
+
+
+HEADS = ("Diary", "Recipe", "Exam", "Newsletter", "Worksheet", "Minutes", "Patent", "Invoice", "Programme", "Agenda")
+
+
+@pytest.mark.parametrize("word", HEADS)
+def test_no_word_of_a_heading_refuses_instructions(word: str) -> None:
+    knitted = (
+        f"{word} Cardigan\nSizes S (M, L)\nYarn: 500 g DK wool\nTension: 22 sts and 30 rows to 10 cm\n"
+        "Cast on 90 (98, 106) sts. Row 1: *k1, p1; rep from * to end. Work 8 rows in rib. Knit 60 rows. Cast off.\n"
+    )
+    sewn = (
+        f"{word} Bag\nYou need 50 cm canvas\nCut 2 fronts and 2 linings. Sew the side seams, right sides together.\n"
+        "Press the seams open. Turn through and topstitch the edge. Not for sale.\n"
+    )
+    for text, craft in ((knitted, "knitting"), (sewn, "sewing")):
+        facts = facts_from_text(text, name="download.txt")
+        assert (facts.is_pattern, facts.craft) == (True, craft)
 
 
 @pytest.mark.parametrize("hostile", ["a", "<", " ", ".", "1 ", "_"])
 def test_the_form_of_a_long_line_costs_bounded_time(hostile: str) -> None:
     pages = pages_of_text(hostile * 1_000_000)
-    form_of(pages, distinct_text(pages))
+    form_of(pages, hostile * 1_000_000)
 
 
 @pytest.mark.parametrize(

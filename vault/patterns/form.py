@@ -1,24 +1,25 @@
-"""The form of a paper: what only a pattern has, and what only other papers have.
+"""What only other papers have: the forms of bills, lists, forms, plans, timetables, exams, tales and talk.
 
-Trade words alone make no pattern: a price list, a review and the minutes of a guild are full of them.  A pattern has a
-form: pieces to cut with steps to join them, rounds of stitches, a chart, sheets to print at a scale.  Other papers show
-theirs too: prices at the ends of lines, leaders in a table of contents, blanks to fill in, and at their head the name
-of what they are.
+None of these refuses a pattern by itself: a booklet may be called "Diary Cardigan", end with a list of prices or tell a
+tale on its first page.  Each form weighs, in bounded measure; what stands against it are the instructions.  Words of
+other papers count where several different ones of a kind stand together, in the language of the document.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from vault.patterns.making import Making
 from vault.patterns.pages_text import PageText
-from vault.patterns.words import fold, signs_in
+from vault.patterns.sheet_words import COUNT_RE, GRID_RE, PAGE_RE
+from vault.patterns.sheet_words import fold as fold_label
+from vault.patterns.words import fold, folded_entries
 
-_HEAD_LINES = 3
-_LONGEST_HEAD = 90  # characters
 _LONGEST_LINE = 300
 _MOST_LINES = 2000
+_HEAD_LINES, _LONGEST_HEAD = 3, 90
 _CURRENCY = r"(?:€|£|\$|zł|kr|¥|円|eur|usd|gbp|chf|sek|nok|dkk|pln|jpy)"
 _PRICE_RE = re.compile(
     rf"(?:^|\s){_CURRENCY}\s?\d{{1,4}}(?:[.,]\d\d)?\b|\b\d{{1,4}}(?:[.,]\d\d)?\s?{_CURRENCY}(?!\w)|"
@@ -26,23 +27,31 @@ _PRICE_RE = re.compile(
     re.IGNORECASE,
 )
 _LEADER_RE = re.compile(r"\w\s?(?:\.\s?){3,}\s*\d{1,3}$|…\s*\d{1,3}$")
-_BLANK_RE = re.compile(r"_{3,}|\.{8,}|\[\s\]|☐")
-_MAP_SCALE_RE = re.compile(r"\b1\s?:\s?(?:[2-9]\d|\d{3}|\d{1,3}[ .,]\d{3})")
-_PAGE_LABEL_RE = re.compile(
-    r"(?:page|seite|pagina|página|sida|side|sivu|strona|sheet|blatt|feuille|blad|foglio|hoja|arkusz|arkki)?\s*"
-    r"\d{1,3}\s*(?:of|von|sur|de|van|di|av|af|z|/)\s*\d{1,3}|[a-z]{1,2}-?\d{1,2}|\d{1,2}-?[a-z]{1,2}|\d{1,3}\s?ページ",
+_BLANK_RE = re.compile(r"_{3,}|\.{8,}|\[\s\]|☐|^[^\d:]{3,40}:$")
+_MAP_SCALE_RE = re.compile(r"\b1\s?[:/]\s?(?:5\b(?!\s?(?:oz|in|\"))|[2-9]\d|\d{3}|\d{1,3}[ .,]\d{3})")
+_CLOCK_RE = re.compile(
+    r"\b(?:[01]?\d|2[0-4])[:.][0-5]\d\s?(?:uhr|am|pm|h\b)|\b\d{1,2}(?:[.:]\d\d)?\s?[-–]\s?\d{1,2}(?:[.:][0-5]\d)\b|"
+    r"\b\d{1,2}[-–]\d{1,2}\s(?:uhr|h)\b|\d{1,2}時",
     re.IGNORECASE,
 )
+_MARKS_RE = re.compile(
+    r"\(\d{1,2}\s?(?:marks?|points?|punkte|poeng|pts|p|pkt|puntos|punti|poäng|pistettä)\)|/\s?20$", re.I
+)
+_CLUE_RE = re.compile(r"^\d{1,2}\.?\s[^\d]+\(\d{1,2}\)$")  # of a crossword
+_QUOTE_RE = re.compile(r"[«»„“”\"‘’「」][^«»„“”\"]{4,}[«»„“”\"‘’「」]")
+_MOST_WORDS_OF_A_TILE = 20
 
 
 @dataclass(frozen=True, kw_only=True)
 class Form:
-    """`named`: what a paper calls itself at its head; the counts are of lines (`tiles`, of pages)."""
+    """Counts of lines (`tiles`, of pages)."""
 
-    named: bool
     prices: int
     leaders: int
     blanks: int
+    clocks: int
+    marks: int
+    quotes: int
     map_scale: bool
     tiles: int
 
@@ -50,65 +59,88 @@ class Form:
 def form_of(pages: Sequence[PageText], text: str) -> Form:
     """What the lines show; `text` holds each line of the pages once."""
     lines = [line for line in text.split("\n")[:_MOST_LINES] if len(line) <= _LONGEST_LINE]
-    head = [line for line in lines if fold(line)][:_HEAD_LINES]
-    named = any(_names_another(line) for line in head if len(line) <= _LONGEST_HEAD)
+
+    def count(expression: re.Pattern[str]) -> int:
+        return sum(expression.search(line) is not None for line in lines)
+
     return Form(
-        named=named,
-        prices=sum(_PRICE_RE.search(line) is not None for line in lines),
-        leaders=sum(_LEADER_RE.search(line) is not None for line in lines),
-        blanks=sum(_BLANK_RE.search(line) is not None for line in lines),
-        map_scale=any(_MAP_SCALE_RE.search(line) for line in lines),
+        prices=count(_PRICE_RE),
+        leaders=count(_LEADER_RE),
+        blanks=count(_BLANK_RE),
+        clocks=count(_CLOCK_RE),
+        marks=count(_MARKS_RE) + count(_CLUE_RE),
+        quotes=count(_QUOTE_RE),
+        map_scale=count(_MAP_SCALE_RE) > 0,
         tiles=sum(_is_tile(page) for page in pages[:300]),
     )
 
 
-def _names_another(line: str) -> bool:
-    """ "Autumn price list", but not "Recipe book cover, a sewing pattern"."""
-    groups = {sign.group for sign in signs_in(line)}
-    return "not.named" in groups and not any(group.endswith(".pattern") and group != "any.pattern" for group in groups)
-
-
 def _is_tile(page: PageText) -> bool:
     """A page that has a label of its place and hardly any other word."""
-    few = sum(len(line.text.split()) for line in page.lines) <= 20
-    return few and any(_PAGE_LABEL_RE.fullmatch(line.text) for line in page.lines)
+    few = sum(len(line.text.split()) for line in page.lines) <= _MOST_WORDS_OF_A_TILE
+    return few and any(len(line.text) <= 40 and _labels_tile(line.text) for line in page.lines)
 
 
-def speaks_against(form: Form) -> dict[str, float]:
-    """The weights of the lines that are another paper's, by group."""
-    found = {}
-    if form.prices >= 2:
-        found["not.prices"] = min(1.0 + 0.8 * form.prices, 4.0)
+def _labels_tile(text: str) -> bool:
+    label = fold_label(text).strip(" ()")
+    return any(expression.fullmatch(label) for expression in (GRID_RE, COUNT_RE, PAGE_RE))
+
+
+# How much the words of another kind of paper weigh, for each different one beyond the first; at most three.
+_WORDS = {
+    "not.money": 0.8,
+    "not.bank": 0.9,
+    "not.manual": 0.8,
+    "not.recipe": 0.7,
+    "not.travel": 0.6,
+    "not.plan": 0.8,
+    "not.school": 0.7,
+    "not.letter": 0.6,
+    "not.shop": 0.7,
+    "not.talk": 0.8,
+    "not.wood": 0.9,
+}
+_MOST_OF_WORDS = 2.7
+
+
+def speaks_against(form: Form, made: Making, text: str) -> dict[str, float]:
+    """What speaks for another paper, by its name, with its weight."""
+    found: dict[str, float] = {}
+    if form.prices >= 3:
+        found["not.prices"] = min(0.5 * form.prices, 3.0)
     if form.leaders >= 3:
-        found["not.contents"] = 2.4
-    if form.blanks >= 2 or form.map_scale:
-        found["not.blanks" if form.blanks >= 2 else "not.plan"] = 1.6
-    if form.named:
-        found["not.named"] = 4.0
+        found["not.contents"] = 2.0
+    if form.blanks >= 3:
+        found["not.blanks"] = min(0.5 * form.blanks, 2.5)
+    if form.map_scale:
+        found["not.plan"] = 1.6
+    if form.clocks >= 3:
+        found["not.times"] = 1.6
+    if form.marks >= 2:
+        found["not.marks"] = min(0.7 * form.marks, 4.0)
+    told = made.told / max(made.sentences, 1)
+    if made.told >= 2 and told >= 0.12:
+        found["not.tale"] = min(6.0 * told, 2.0) + (0.6 if form.quotes >= 2 else 0.0)
+    if made.asked >= 2:
+        found["not.questions"] = min(0.4 * made.asked, 1.6)
+    named = "not.named" in made.groups and named_at_head(text)
+    for group, weight in _WORDS.items():
+        signs = made.groups.get(group, 0.0) - (not named)  # one word alone is a chance
+        if signs >= 1:
+            found[group] = max(found.get(group, 0.0), min(weight * signs, _MOST_OF_WORDS))
+    if named:
+        found["not.named"] = 1.0
     return found
 
 
-def making_form(groups: Mapping[str, float], form: Form, drawn: float) -> tuple[str, ...]:
-    """What of a pattern's own form is there, by the number of signs in each group; empty for talk of patterns."""
-    n = groups.get
-    sewing = {part: n(f"sewing.{part}", 0.0) for part in ("cut", "mark", "cloth", "notion", "seam", "step", "piece")}
-    joined = sewing["step"] + sewing["mark"]
-    signs = {
-        "pieces to cut and steps": sewing["cut"] >= 1 and joined + sewing["piece"] >= 2,
-        "a cut list": sewing["cut"] >= 2 and sewing["seam"] + sewing["cloth"] + sewing["mark"] + sewing["piece"] >= 1,
-        "pieces to cut and a test square": sewing["cut"] >= 1 and sewing["seam"] >= 1 and n("print.square", 0.0) >= 1,
-        "steps of sewing": sewing["step"] >= 3 or (sewing["step"] >= 2 and sewing["piece"] + sewing["mark"] >= 1),
-        "rows of knitting": n("knitting.step", 0.0) + n("knitting.machine", 0.0) >= 3
-        or (n("knitting.step", 0.0) >= 1 and n("knitting.gauge", 0.0) + n("any.chart", 0.0) >= 1),
-        "rounds of crochet": n("crochet.step", 0.0) >= 3
-        or (n("crochet.step", 0.0) >= 1 and n("crochet.tool", 0.0) + n("knitting.gauge", 0.0) >= 1),
-        "stitches to work": n("embroidery.step", 0.0) + n("embroidery.tool", 0.0) >= 2,
-        "blocks to piece": n("quilting.step", 0.0) >= 2
-        or (n("quilting.step", 0.0) >= 1 and n("quilting.cloth", 0.0) >= 1),
-        "sheets to print": drawn >= 2.0
-        or form.tiles >= 3
-        or (n("print.square", 0.0) >= 1 and n("print.scale", 0.0) + n("print.tile", 0.0) >= 2)
-        or n("print.tile", 0.0) >= 2,
-        "another craft's steps": n("other.pattern", 0.0) >= 2,
-    }
-    return tuple(name for name, there in signs.items() if there)
+def named_at_head(text: str) -> bool:
+    """Whether one of the first lines is, or begins or ends with, the name of another paper."""
+    names = folded_entries("signs", "not.named")
+    lines = [folded for line in text.split("\n")[:6] if len(line) <= _LONGEST_HEAD and (folded := fold(line))]
+    heads = {head for line in lines[:_HEAD_LINES] for head in _heads(line)}
+    return bool(heads & names)
+
+
+def _heads(line: str) -> set[str]:
+    words = line.split()
+    return {" ".join(part) for n in range(1, 5) for part in (words[:n], words[-n:])}

@@ -1,11 +1,11 @@
-"""Whether a file is a pattern and of which craft, by weighed signs of the trade and of other documents.
+"""Whether a file is a pattern and of which craft.
 
-Signs come in groups (`sewing.cut`, `not.money` ...; the word files list them).  A group counts once with its weight and
-a little more for each further sign, so that one repeated word proves nothing.  Naming a pattern is not enough: an
-invoice names one too.  What makes a pattern is the making (cut, seam, gauge, cast on, hoop) and the printing (test
-square, tape here, layers of sizes, outlines that run over the edge of the page).  A pattern counts and measures:
-in prose without numbers, and in long texts with the signs far between, they are worth little, since a novel too has
-sleeves and buttons.  Answers are None where nothing speaks for either.
+A pattern tells how to make something, or is drawn to be cut out; and it has more than one kind of evidence: materials
+with amounts, a gauge, sizes, a seam allowance, a test square, its shorthand explained, terms for what is made
+(`making`).  Each kind counts once.  To name things of the trade is not enough, however often: a novel, an exam, a
+catalogue and a bill do so too.  What has the form of another paper (`form`) needs more before it is believed, but no
+word refuses a body of instructions.  The answer is None where something speaks for a pattern and too little: what might
+be one is kept.
 """
 
 from __future__ import annotations
@@ -15,17 +15,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from vault.model.pdf import PdfReading
-from vault.patterns.form import Form, form_of, making_form, speaks_against
-from vault.patterns.maker import MAKER_RE
+from vault.patterns.form import Form, form_of, speaks_against
+from vault.patterns.making import CRAFTS, Making, making_of
 from vault.patterns.pages_text import PageText
-from vault.patterns.words import CJK_RE, NEIGHBOURS, Sign, expression_re, fold, signs_in
+from vault.patterns.scale import scale_check
+from vault.patterns.seam import seam_allowance_mm
+from vault.patterns.words import CJK_RE, LANGUAGES, NEIGHBOURS, expression_re
 
+# What the signs of a group say for its craft; the first counts whole, many at most two and a half times.
 WEIGHTS: dict[str, float] = {
-    "any.pattern": 1.0,
-    "any.size": 1.0,
-    "any.skill": 1.0,
-    "any.need": 0.7,
-    "any.chart": 0.6,
     "sewing.pattern": 2.5,
     "sewing.cut": 2.5,
     "sewing.mark": 2.0,
@@ -50,42 +48,26 @@ WEIGHTS: dict[str, float] = {
     "quilting.cloth": 1.7,
     "quilting.step": 2.2,
     "other.pattern": 1.8,
-    "print.square": 2.5,
-    "print.scale": 0.7,
-    "print.tile": 2.0,
-    "print.format": 0.7,
-    "not.money": 1.6,
-    "not.bank": 1.8,
-    "not.manual": 1.5,
-    "not.recipe": 1.4,
-    "not.travel": 1.2,
-    "not.plan": 1.4,
-    "not.school": 1.4,
-    "not.letter": 1.1,
-    "not.shop": 1.4,
-    "not.talk": 1.6,
-    "not.wood": 1.5,
 }
-CRAFTS = ("sewing", "knitting", "crochet", "embroidery", "quilting", "other")
-_CORE = ("cut", "mark", "seam", "step", "cloth")  # what only instructions have; a machine's manual has the tools too
-_NAMING = ("any.", "print.format", "print.scale")
 _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
-ENOUGH, OTHER_ENOUGH = 3.6, 2.3
-_MAKING_ENOUGH = 2.0
-_TALK_ENOUGH = 1.2  # signs of another paper that outweigh trade words without any form of a pattern
-_NAMED_CORE = 8.0  # of the making, from which a paper is a pattern although its head names another paper
-_LONG_LINE, _PROSE_LINES = 9, 2  # words; lines of them that make talk
+_STEP, _MOST_STEPS = 1.5, 5  # what a step says for its craft, and how many count
+_QUILTED = 4.0  # what layers and rows of squares say: a quilt is sewn of the same words as a skirt
+_BODY, _LONG_BODY = 3, 6  # sentences that tell what to do
+_SPARSE = 4.0  # of them in a thousand words, below which a long text is no instructions
+_LONG_TEXT = 600  # words
+_SLIGHT, _LIGHT, _HEAVY = 0.8, 1.5, 4.0  # what speaks for another paper
 _DRAWN_ENOUGH = 3.0  # of a drawing that no other paper has
+_SHEETS = 2.0  # of sheets that may be a pattern's
+_DESIGN = 4  # data of a stitched design
 _FEW_TILES = 3  # pages with a label of their place and few words
+_SHORT_TEXT = 25  # words below which the words of every language count
+_HEAD_LINES, _HEAD_WORDS = 5, 8
+_FEW_WORDS = 40
 _SILENT_WORDS = 12  # from which words without any of the trade's are another paper
-_SHORT_TEXT = 80  # words below which the words of every language count
-_DENSE = 25.0  # signs in a thousand words of a pattern; seldom under 60 there, seldom over 12 elsewhere
 _TOLD = ("Title", "Author", "Subject", "Keywords")  # of the document, asked where its pages hold few words
-_CHART_CELLS = 100  # paths
-_NUMBERED = 0.04  # share of words with a digit from which a text measures; patterns have 8 % and more, prose under 2
-_WORKED = (".step", ".cut", ".mark", ".seam", ".gauge")
-_STEPPED = 0.16  # signs of the making a word from which a text without numbers is instructions all the same
+_CHART_CELLS, _CHART_WORDS = 100, 120  # paths of a chart, and words beside it
 _LOOKED_AT = 300_000  # characters
+_FOREIGN_RE = re.compile("[\u0370-\u1fff\uac00-\ud7af]")  # letters of scripts that are not read
 _SIZE_LAYER_RE = re.compile(
     r"(?:\D{0,12}[\s._-])?(?:\d{1,3}(?:\s?[-/]\s?\d{1,3})?[wy]?|x{0,5}[sml]|\d?xl|\dx|xs|one size)(?: ?cm)?",
     re.IGNORECASE,
@@ -95,7 +77,7 @@ _CAMERA_RE = re.compile(r"(?:img|dsc[fn]?|pict|pxl|dcim|photo|foto|whatsapp imag
 
 @dataclass(frozen=True, kw_only=True)
 class Kind:
-    """The answer with its reasons; `by_silence`: False only because no sign of the trade was found."""
+    """The answer with its reasons; `by_silence`: False only because nothing speaks for a pattern."""
 
     is_pattern: bool | None
     craft: str | None
@@ -103,35 +85,172 @@ class Kind:
     by_silence: bool = False
 
 
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """All that was found: in the words, in the form, in the drawing."""
+
+    n_words: int
+    made: Making
+    form: Form
+    against: dict[str, float]
+    drawn: float
+    drawn_why: tuple[str, ...]
+    measured: bool  # a square that its label measures
+    seam: bool
+    named: bool  # a line of its head says what kind of pattern it is
+    groups: dict[str, float]
+
+    @property
+    def body(self) -> int:
+        """Sentences that tell what to do; in a long text only where they stand close together."""
+        made = self.made
+        yarn = made.steps["knitting"] + made.steps["crochet"]
+        named = len(made.own) + ("other.pattern" in self.groups)
+        body = made.body if named >= min(2, made.body) or yarn >= made.body - yarn else yarn
+        sparse = self.n_words > _LONG_TEXT and body * 1000 < _SPARSE * self.n_words
+        return min(body, 1) if sparse else body
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of evidence beside instructions and drawing."""
+        kinds = [kind for kind in self.made.kinds if kind != "a seam allowance"]
+        if self.seam:
+            kinds.append("a seam allowance")
+        if 0 < self.made.cuts < self.made.body:
+            kinds.append("pieces to cut")
+        if self.named:
+            kinds.append("its name in the head")
+        if self.measured or "print.square" in self.groups:
+            kinds.append("a test square")
+        if "a chart of many cells" in self.drawn_why:
+            kinds.append("a chart")
+        return tuple(kinds)
+
+    @property
+    def sheets(self) -> float:
+        """How much the pages are sheets to cut out."""
+        tiles = _SHEETS if self.form.tiles >= _FEW_TILES else 0.0
+        return self.drawn + tiles + (1.0 if self.measured else 0.0)
+
+    @property
+    def weight(self) -> float:
+        """What speaks for another paper; the second and third thing count less."""
+        weights = sorted(self.against.values(), reverse=True)
+        return sum(value * share for value, share in zip(weights, (1.0, 0.5, 0.25), strict=False))
+
+
 def kind_of(
     pages: Sequence[PageText], *, language: str | None = None, reading: PdfReading | None = None, name: str = ""
 ) -> Kind:
     """What the file is, by its words, its drawing (where there is a `reading`) and, with few words, its name."""
+    evidence, text = _evidence(pages, language, reading, name)
+    if is_pattern(evidence):
+        return Kind(is_pattern=True, craft=craft_of(evidence), why=(f"a pattern: {_reasons(evidence)}",))
+    if reading is not None and _photographs(reading, evidence.n_words, name):
+        return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
+    if might_be(evidence, text, reading):
+        said = _reasons(evidence)
+        return Kind(
+            is_pattern=None, craft=None, why=(f"cannot be told: {said}" if said else "cannot be told by its words",)
+        )
+    weighs = evidence.weight >= _LIGHT
+    why = _NAMES[max(evidence.against, key=lambda name: evidence.against[name])] if weighs else _NOTHING
+    return Kind(is_pattern=False, craft=None, why=(f"no pattern: {why}",), by_silence=not weighs)
+
+
+def _evidence(
+    pages: Sequence[PageText], language: str | None, reading: PdfReading | None, name: str
+) -> tuple[Evidence, str]:
     text = distinct_text(pages)
     n_words = _n_words(text)
-    groups = _by_group(signs_in(text), language if n_words >= _SHORT_TEXT else None)
+    charted = reading is not None and any(page.n_paths >= _CHART_CELLS for page in reading.pages)
+    # the symbols of a chart and a handful of words tell no language
+    short = n_words < (_CHART_WORDS if charted else _SHORT_TEXT)
+    made, languages = _best_reading(text, language, short=short)
+    groups = dict(made.groups)
     if n_words < 30:
         told = " ".join(reading.metadata.get(key, "") for key in _TOLD)[:2000] if reading is not None else ""
-        for group, signs in _by_group(signs_in(fold(f"{name} {told}")), None).items():
+        for group, signs in making_of(f"{name}\n{told}", frozenset(LANGUAGES)).groups.items():
             groups[group] = groups.get(group, 0.0) + 0.5 * signs
-    groups.pop("not.named", None)  # tells at the head of a paper only
     form = form_of(pages, text)
-    values = {group: _value(group, n) for group, n in groups.items()}
-    values.update((group, max(value, values.get(group, 0.0))) for group, value in speaks_against(form).items())
-    drawn, drawn_why = _drawn(
-        reading,
-        n_words,
-        charted="any.chart" in groups,
-        squared="print.square" in groups,
-        formats="print.format" in groups,
+    measured = reading is not None and scale_check(reading)[0] is not None
+    drawn, drawn_why = _drawn(reading, n_words, groups, measured=measured)
+    seam = made.seam > 0 or ("sewing.seam" in groups and seam_allowance_mm(pages, language)[0] is not None)
+    evidence = Evidence(
+        n_words=n_words,
+        made=made,
+        form=form,
+        against=speaks_against(form, made, text),
+        drawn=drawn,
+        drawn_why=drawn_why,
+        measured=measured,
+        seam=seam,
+        named=_named(text, languages),
+        groups=groups,
     )
-    kind = _decide(values, groups, n_words, _closeness(groups, text, n_words), drawn, drawn_why, form, text)
-    if kind.is_pattern is None and not drawn and _says_nothing(groups, n_words, text, reading):
-        why = ("no pattern: nothing in its words is of the trade",)
-        return Kind(is_pattern=False, craft=None, why=why, by_silence=True)
-    if kind.is_pattern is None and reading is not None and _photographs(reading, n_words, name):
-        return Kind(is_pattern=False, craft=None, why=("no pattern: photographs, named as a camera names them",))
-    return kind
+    return evidence, text
+
+
+def _named(text: str, languages: frozenset[str]) -> bool:
+    """Whether one of the first lines is short and names a pattern of a craft: "A cross stitch chart"."""
+    head = [line for line in text.split("\n")[:_HEAD_LINES] if len(line.split()) <= _HEAD_WORDS]
+    signs = making_of("\n".join(head), languages).groups
+    return any(group in signs for group in _PATTERN_NAMES)
+
+
+def _best_reading(text: str, language: str | None, *, short: bool) -> tuple[Making, frozenset[str]]:
+    """What the words show in their language; a handful of them in whichever of all languages they show most."""
+    every = frozenset(LANGUAGES)
+    if language is None:
+        return making_of(text, every), every
+    choice = frozenset([language, *NEIGHBOURS.get(language, ())])
+    made = making_of(text, choice)
+    other = every if short else frozenset(["en"]) - choice
+    if other and (short or not (made.body or made.kinds)):
+        second = making_of(text, other)
+        if (second.body, len(second.kinds), len(second.groups)) > (made.body, len(made.kinds), len(made.groups)):
+            return second, other
+    return made, choice
+
+
+def is_pattern(evidence: Evidence) -> bool:
+    """Whether there is enough: instructions or sheets, and at least one kind of evidence beside them."""
+    kinds, weight, body = len(evidence.kinds), evidence.weight, evidence.body
+    if evidence.drawn >= _DRAWN_ENOUGH and (weight < _LIGHT or (kinds and weight < _HEAVY)):
+        return True
+    ours = body or evidence.seam or evidence.made.materials or any(group in evidence.groups for group in _OURS)
+    if evidence.sheets >= _SHEETS and ours and weight < _LIGHT:
+        return True
+    if body >= _LONG_BODY and kinds >= (1 if weight < _HEAVY else 3):
+        return True
+    if body >= _BODY and kinds >= (1 if weight < _SLIGHT else 2 if weight < _LIGHT else 3) and weight < _HEAVY:
+        return True
+    if body and kinds >= 4 - body and weight < _SLIGHT:
+        return True
+    named = "embroidery.pattern" in evidence.groups
+    designed = evidence.made.design + (2 if named else 0) >= _DESIGN
+    return designed and bool(kinds) and bool(body or named) and weight < _LIGHT
+
+
+def might_be(evidence: Evidence, text: str, reading: PdfReading | None) -> bool:
+    """Whether something speaks for a pattern, so that it is kept."""
+    if evidence.n_words < _SILENT_WORDS and evidence.weight < _LIGHT:
+        return True
+    if len(_FOREIGN_RE.findall(text)) * 4 > len(text):
+        return True
+    body, kinds, weight = evidence.body, len(evidence.kinds), evidence.weight
+    if body >= (_BODY if weight < _LIGHT or kinds >= 2 else _LONG_BODY) or evidence.drawn >= _DRAWN_ENOUGH:
+        return True
+    if body and body + kinds >= 3 and weight < _LIGHT:
+        return True
+    if evidence.sheets >= 1.0 and weight < _LIGHT:
+        return True
+    if evidence.made.design >= _DESIGN and weight < _LIGHT:
+        return True
+    if evidence.n_words < _FEW_WORDS and weight < _SLIGHT:
+        drawn = reading is not None and any(page.large_paths or page.cut_paths for page in reading.pages)
+        return bool(body or drawn or evidence.seam or evidence.measured or any(g in evidence.groups for g in _OURS))
+    return expression_re("parts", "preview").search(text) is not None and weight < _LIGHT and bool(body or kinds)
 
 
 def distinct_text(pages: Iterable[PageText]) -> str:
@@ -153,32 +272,8 @@ def _n_words(text: str) -> int:
     return round(cjk / 2.5) if cjk > len(text) / 4 else len(text.split())
 
 
-def _by_group(signs: dict[Sign, int], language: str | None) -> dict[str, float]:
-    """How many different signs of each group there are, in the languages that can be meant.
-
-    A second and third occurrence add a little: a sign said often is meant.
-    """
-    languages = {language, "en", *NEIGHBOURS.get(language, ())} if language else None
-    counts: dict[str, dict[tuple[str, ...], float]] = {}
-    for sign, times in signs.items():
-        if languages is None or sign.language in languages:
-            counts.setdefault(sign.group, {})[sign.words] = 1.0 + 0.2 * min(times - 1, 3)
-    return {group: sum(words.values()) for group, words in counts.items()}
-
-
-def _value(group: str, n: float) -> float:
-    """The weight for the first sign, at most two and a half times as much for many, of other documents four times.
-
-    The words of an invoice are said once each, so there the number of different ones tells.
-    """
-    weight = WEIGHTS.get(group, 0.0)
-    if group.startswith("not."):
-        return weight * 4.0 * (1 - float(0.78 ** min(n, 12.0)))
-    return weight * 2.5 * (1 - float(0.6 ** min(n, 12.0)))
-
-
 def _drawn(
-    reading: PdfReading | None, n_words: int, *, charted: bool, squared: bool, formats: bool
+    reading: PdfReading | None, n_words: int, groups: dict[str, float], *, measured: bool
 ) -> tuple[float, tuple[str, ...]]:
     """What the drawing says: size layers, outlines running over the edges of pages, large outlines on a large page,
     framed sheets with outlines and no words, many small cells under the word chart, outlines beside a test square.
@@ -206,8 +301,8 @@ def _drawn(
     elif framed >= 3 and framed * 3 >= len(reading.pages) and not n_words and not _pictures(reading):
         value += 4.0
         why.append("framed pages with outlines and no words")
-    if charted and any(page.n_paths >= _CHART_CELLS for page in reading.pages):
-        value += 1.5
+    if "any.chart" in groups and any(page.n_paths >= _CHART_CELLS for page in reading.pages):
+        value += _SHEETS
         why.append("a chart of many cells")
     large = [p for p in reading.pages if min(p.width_mm, p.height_mm) >= 500 and p.large_paths >= 2]
     if large and n_words < 500:
@@ -215,9 +310,9 @@ def _drawn(
         outlines = all(page.framed and page.large_paths * 3 >= page.n_paths for page in large)
         value += 4.0 if outlines and not n_words else 1.5
         why.append("large outlines on a large sheet")
-        value += 2.0 if formats else 0.0
-    if squared and outlined and n_words < 120:
-        value += 2.0
+        value += 2.0 if "print.format" in groups else 0.0
+    if ("print.square" in groups or measured) and outlined and n_words < 120:
+        value += 1.0
         why.append("outlines beside a test square")
     return value, tuple(why)
 
@@ -226,94 +321,24 @@ def _pictures(reading: PdfReading) -> bool:
     return any(page.n_images for page in reading.pages)
 
 
-def _craft_values(values: dict[str, float]) -> dict[str, float]:
+def craft_of(evidence: Evidence) -> str | None:
+    """The craft that its steps and its words name; sewing for sheets that name none."""
+    groups = evidence.groups
+    values = {group: WEIGHTS[group] * 2.5 * (1 - float(0.6 ** min(groups.get(group, 0.0), 12.0))) for group in WEIGHTS}
     crafts = {craft: sum(value for group, value in values.items() if group.startswith(craft + ".")) for craft in CRAFTS}
-    shared = sum(values.get(group, 0.0) for group in _SHARED_BY_YARN)
-    if values.get("crochet.step", 0) + values.get("crochet.tool", 0) + values.get("crochet.pattern", 0) >= 3:
+    for craft in CRAFTS:
+        steps = evidence.made.steps[craft]
+        crafts[craft] += _STEP * min(steps, _MOST_STEPS)
+    if "quilting.step" in groups and ("quilting.cloth" in groups or "quilting.pattern" in groups):
+        crafts["quilting"] += _QUILTED * min(groups["quilting.step"], 2.0)
+    crafts["embroidery"] += evidence.made.design if evidence.made.design >= _DESIGN else 0.0
+    shared = sum(values[group] for group in _SHARED_BY_YARN)
+    if values["crochet.step"] + values["crochet.tool"] + values["crochet.pattern"] >= 3:
         crafts["crochet"] += shared
-    return crafts
-
-
-def _decide(
-    values: dict[str, float],
-    groups: dict[str, float],
-    n_words: int,
-    closeness: float,
-    drawn: float,
-    drawn_why: tuple[str, ...],
-    form: Form,
-    text: str,
-) -> Kind:
-    crafts = _craft_values(values)
-    craft = max(CRAFTS, key=lambda c: crafts[c])
-    named = sum(value for group, value in values.items() if group.startswith(_NAMING))
-    printed = values.get("print.square", 0.0) + values.get("print.tile", 0.0)
-    printed += WEIGHTS["print.tile"] if form.tiles >= _FEW_TILES else 0.0
-    naming = 0.3 if craft == "other" else 0.8  # its signs are the tools and knots themselves
-    making = (crafts[craft] - naming * values.get(f"{craft}.pattern", 0.0)) * closeness + printed + drawn
-    total = crafts[craft] * closeness + named * max(closeness, 0.3) + printed + drawn
-    others = sorted((value for group, value in values.items() if group.startswith("not.")), reverse=True)
-    other = sum(value * share for value, share in zip(others, (1.0, 0.5, 0.25), strict=False))
-    why = _reasons(values, groups, drawn_why)
-    core = closeness * sum(values.get(f"{craft}.{group}", 0.0) for group in _CORE) + printed + drawn
-    if other >= OTHER_ENOUGH and (other > 0.75 * making or total < ENOUGH or other > 1.2 * core + 1.0):
-        return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
-    formed = making_form(groups, form, drawn)
-    if drawn < _DRAWN_ENOUGH and (
-        (form.named and core < _NAMED_CORE and "sheets to print" not in formed)
-        or (other >= _TALK_ENOUGH and not formed)
-        or (other and not making)
-    ):
-        return Kind(is_pattern=False, craft=None, why=(f"no pattern: {_other_reason(values)}",))
-    if drawn >= 4.0 and not n_words:
-        called = max(CRAFTS, key=lambda c: values.get(f"{c}.pattern", 0.0))
-        settled = called if values.get(f"{called}.pattern") else "sewing"
-        return Kind(is_pattern=True, craft=settled, why=(f"a pattern: {why}",))
-    prosaic = sum(len(line.split()) >= _LONG_LINE for line in text.split("\n")) >= _PROSE_LINES
-    if total >= ENOUGH and making >= _MAKING_ENOUGH and prosaic and not formed:
-        return Kind(is_pattern=None, craft=None, why=(f"only talks of patterns: {why}",))
-    if total >= ENOUGH and making >= _MAKING_ENOUGH:
-        likely = craft if crafts[craft] >= 1.5 else "sewing" if drawn + printed >= 3.5 and drawn else None
-        return Kind(is_pattern=True, craft=likely, why=(f"a pattern: {why}",))
-    if total >= ENOUGH and n_words < 120 and crafts[craft] >= 2.0 and not other:
-        return Kind(is_pattern=True, craft=craft, why=(f"calls itself a pattern: {why}",))
-    if n_words >= 40 and (total < 0.6 * ENOUGH or (making < _MAKING_ENOUGH and crafts[craft] * closeness < 2.5)):
-        why = "no pattern: nothing in its words is of the trade"
-        return Kind(is_pattern=False, craft=None, why=(why,), by_silence=not other)
-    return Kind(is_pattern=None, craft=None, why=(f"cannot be told: {why}" if why else "cannot be told by its words",))
-
-
-def _closeness(groups: dict[str, float], text: str, n_words: int) -> float:
-    """1 where a text measures and has the signs of the trade close together, less where it has them here and there."""
-    if n_words < 50:
-        return 1.0
-    numbered = sum(any(c.isdigit() for c in word) for word in text.split()) / n_words
-    steps = sum(n for group, n in groups.items() if group.endswith(_WORKED)) / n_words
-    measured = min(1.0, max(0.15, numbered / _NUMBERED, steps / _STEPPED))
-    if n_words < 300:
-        return measured
-    signs = sum(n for group, n in groups.items() if not group.startswith("not."))
-    return measured * min(1.0, signs * 1000.0 / min(n_words, 3000) / _DENSE)
-
-
-def _says_nothing(groups: dict[str, float], n_words: int, text: str, reading: PdfReading | None) -> bool:
-    """Whether a paper has words, and none of the trade's, nor of a maker, nor any drawing that could be a piece."""
-    if n_words < _SILENT_WORDS or any(not group.startswith("not.") for group in groups):
-        return False
-    if reading is not None and any(page.large_paths or page.cut_paths for page in reading.pages):
-        return False
-    return MAKER_RE.search(text) is None and expression_re("parts", "preview").search(text) is None
-
-
-def _reasons(values: dict[str, float], groups: dict[str, float], drawn_why: tuple[str, ...]) -> str:
-    best = sorted((g for g in values if not g.startswith("not.")), key=lambda g: -values[g])[:4]
-    words = [_NAMES.get(group, group) for group in best if groups[group]]
-    return ", ".join((*words, *drawn_why))
-
-
-def _other_reason(values: dict[str, float]) -> str:
-    best = max((group for group in values if group.startswith("not.")), key=lambda g: values[g])
-    return _NAMES.get(best, best)
+    craft = max(CRAFTS, key=lambda one: crafts[one])
+    if crafts[craft] >= 1.5:
+        return craft
+    return "sewing" if evidence.sheets >= _SHEETS else None
 
 
 def _photographs(reading: PdfReading, n_words: int, name: str) -> bool:
@@ -321,40 +346,46 @@ def _photographs(reading: PdfReading, n_words: int, name: str) -> bool:
     return not n_words and pictures and len(reading.pages) <= 4 and _CAMERA_RE.match(name) is not None
 
 
-_NAMES = {
+def _reasons(evidence: Evidence) -> str:
+    made, said = evidence.made, []
+    crafts = [craft for craft, _ in made.steps.most_common(3) if craft in CRAFTS[:-1]][:2]
+    if evidence.body:
+        steps = "step" if evidence.body == 1 else "steps"
+        said.append(f"{evidence.body} {steps}" + (f" of {' and '.join(crafts)}" if crafts else ""))
+    if made.cuts and "pieces to cut" not in evidence.kinds:
+        said.append("pieces to cut")
+    if made.design >= _DESIGN:
+        said.append("the data of a stitched design")
+    if evidence.form.tiles >= _FEW_TILES:
+        said.append("pages with labels of their place")
+    said += evidence.kinds[:4]
+    said += [why for why in evidence.drawn_why if why not in said]
+    if not said:
+        said += [_GROUPS[group] for group in evidence.groups if group in _GROUPS][:3]
+    return ", ".join(said)
+
+
+_PATTERN_NAMES = tuple(f"{craft}.pattern" for craft in CRAFTS)
+_OURS = (
+    *_PATTERN_NAMES,
+    "sewing.cut",
+    "sewing.mark",
+    "knitting.step",
+    "crochet.step",
+    "embroidery.step",
+)
+_GROUPS = {
     "any.pattern": "calls itself a pattern",
-    "any.size": "sizes",
-    "any.skill": "a skill level",
-    "any.need": "a list of what is needed",
-    "any.chart": "a chart",
-    "sewing.pattern": "a sewing pattern by name",
-    "sewing.cut": "cutting words",
-    "sewing.mark": "marks on pattern pieces",
-    "sewing.cloth": "fabrics",
-    "sewing.notion": "sewing notions",
-    "sewing.seam": "seam allowances",
-    "sewing.step": "sewing steps",
-    "sewing.piece": "names of pattern pieces",
-    "knitting.pattern": "a knitting pattern by name",
-    "knitting.gauge": "a gauge",
-    "knitting.tool": "knitting needles",
-    "knitting.step": "knitting steps",
-    "knitting.machine": "words of machine knitting",
-    "knitting.yarn": "yarn",
-    "crochet.pattern": "a crochet pattern by name",
-    "crochet.tool": "a hook",
-    "crochet.step": "crochet stitches",
-    "embroidery.pattern": "an embroidery design by name",
-    "embroidery.tool": "hoop, threads or count",
-    "embroidery.step": "embroidery stitches",
-    "quilting.pattern": "a quilt pattern by name",
-    "quilting.cloth": "quilting cloth",
-    "quilting.step": "piecing and quilting steps",
-    "print.square": "a test square",
-    "other.pattern": "another craft",
-    "print.scale": "how to print",
+    **{f"{craft}.pattern": f"names a pattern of {craft}" for craft in CRAFTS[:-1]},
+    "other.pattern": "names another craft",
     "print.tile": "pages to tape together",
     "print.format": "print formats",
+    "sewing.piece": "names of pattern pieces",
+    "sewing.cloth": "fabrics",
+    "knitting.yarn": "yarn",
+}
+_NOTHING = "nothing in it tells how to make something, and nothing is drawn to cut out"
+_NAMES = {
     "not.money": "a bill or an order",
     "not.bank": "a statement or an official paper",
     "not.manual": "a manual",
@@ -369,5 +400,9 @@ _NAMES = {
     "not.prices": "a list of prices",
     "not.contents": "a table of contents",
     "not.blanks": "blanks to fill in",
+    "not.times": "a timetable",
+    "not.marks": "questions with marks",
+    "not.tale": "a tale or an opinion",
+    "not.questions": "questions",
     "not.named": "its head says what it is",
 }
