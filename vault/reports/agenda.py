@@ -8,7 +8,7 @@ from html import escape
 from typing import Any
 
 from vault.model.reminder import Reminder, ReminderMark
-from vault.reports.page import begin, end
+from vault.reports.frame import begin, end
 from vault.reports.tables import labelled
 from vault.reports.text import Style, plain, wrap
 
@@ -64,7 +64,7 @@ def screen(
     if put_off:
         lines += ["", f"Put off or done: {len(put_off)} (pinfold remind --all)"]
     if due:
-        lines += ["", "Put one off: pinfold remind --later ID 7d. Done with it: pinfold remind --done ID"]
+        lines += ["", "Put one off: pinfold remind --later ID 7d", "Done with it: pinfold remind --done ID"]
     return [style.finish(line) for line in lines]
 
 
