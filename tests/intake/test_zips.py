@@ -7,14 +7,18 @@ import itertools
 import struct
 import zipfile
 import zlib
+from datetime import date
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stand_ins import readers
 
 from vault.errors import UnreadableError
+from vault.intake.ingest import ingest
 from vault.intake.zips import Budget, Member, OpenedZip, Refused, ZipLimits, real_name
+from vault.safekeeping.folder import VaultFolder
 
 SMALL = ZipLimits(total_bytes=3 << 20, entries=20, depth=2, ratio=50, ratio_floor=1 << 20)
 
@@ -218,3 +222,19 @@ def test_a_zip_with_broken_bytes_ends_in_members_or_one_error(data: st.DataObjec
         assert error.message
     else:
         assert all(isinstance(m, Member | Refused) for m in found)
+
+
+def test_of_many_zips_inside_each_other_only_some_are_opened(tmp_path: Path) -> None:
+    """Eight zips in each of eight zips: small, not deep, and more with every level."""
+    inner = zipped(("A4.pdf", b"PATTERN"))
+    for level in range(2):
+        inner = zipped(*((f"{level}-{n}.zip", inner + bytes([n])) for n in range(8)))
+    source = tmp_path / "in" / "bomb.zip"
+    source.parent.mkdir()
+    source.write_bytes(inner)
+    folder = VaultFolder(tmp_path / "vault")
+    folder.create()
+    summary = ingest(folder, [source], day=date(2026, 3, 1), readers=readers(), limits=ZipLimits(zips=10))
+    told = [p for p in summary.problems if "more than 10 zips" in p.reason]
+    assert 0 < len(told) < 72
+    assert all(p.next for p in told)

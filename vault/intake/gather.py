@@ -299,6 +299,13 @@ class Gatherer:
             entry.trouble("there are too many zips inside each other", "unpack it yourself and import the folder")
             entry.open_error = "zip-depth"
             return
+        if depth:
+            budget.zips_left -= 1
+            if budget.zips_left < 0:
+                reason = f"its zip holds more than {self.limits.zips} zips"
+                entry.trouble(reason, "unpack it yourself and import the folder")
+                entry.open_error = "zip-depth"
+                return
         if entry.path is None:
             entry.path, entry.owned = self._spill(entry.raw or b""), True
         try:

@@ -42,6 +42,7 @@ class ZipLimits:
     total_bytes: int = 4 << 30
     entries: int = 10_000
     depth: int = 4  # zips inside zips
+    zips: int = 120  # of them that are opened, inside one
     ratio: int = 200  # unpacked to packed, of one member
     ratio_floor: int = 64 << 20  # bytes up to which any ratio is innocent
 
@@ -53,11 +54,12 @@ class Budget:
     limits: ZipLimits
     bytes_left: int
     entries_left: int
+    zips_left: int = 0
 
     @classmethod
     def of(cls, limits: ZipLimits) -> Budget:
         """A fresh budget."""
-        return cls(limits=limits, bytes_left=limits.total_bytes, entries_left=limits.entries)
+        return cls(limits=limits, bytes_left=limits.total_bytes, entries_left=limits.entries, zips_left=limits.zips)
 
 
 @dataclass(frozen=True, kw_only=True)
