@@ -73,6 +73,13 @@ def test_nothing_chosen_changes_nothing_and_all_is_found() -> None:
     assert found_in(RECEIPT[:3], SUBJECT, "en") == frozenset()
 
 
+def test_a_longer_name_that_holds_the_shorter_one_is_another_thing() -> None:
+    subject = Subject(titles=("Gull Wing Capelet",), others=("Gull Wing Capelet for dolls",))
+    lines = ["Gull Wing Capelet 7.50 GBP", "Gull Wing Capelet for dolls 3.00 GBP"]
+    made = redact(lines, frozenset([Hide.OTHERS]), subject, "en", "[left out]")
+    assert made.lines == (lines[0], "[left out]")
+
+
 # ISO/IEC 7812-1 (Luhn: the test number of its annex is 4992 73 9871 6), ISO 13616 (IBAN: GB82 WEST ... of its examples).
 PAYMENT = {
     "Carte •• 4242": True,

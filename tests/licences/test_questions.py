@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.licences.questions import BOUGHT, DAY, NO_SELLING, QUESTIONS, TWENTY_A_YEAR, Question, answer, source
 from vault.licences.may import may
@@ -66,3 +70,20 @@ def test_a_megabyte_of_anything_is_read_quickly(text: str) -> None:
     begun = time.process_time()
     clauses_in(text, "en")
     assert time.process_time() - begun < 5
+
+
+@settings(deadline=None, max_examples=80)
+@given(
+    st.lists(st.tuples(st.integers(1, 30), st.dates(date(2024, 1, 1), date(2027, 12, 31))), max_size=8),
+    st.integers(1, 40) | st.none(),
+    st.booleans(),
+)
+def test_the_ledger_is_counted_in_the_period_and_never_ahead(
+    sold: list[tuple[int, date]], count: int | None, yearly: bool
+) -> None:
+    text = TWENTY_A_YEAR if yearly else "You may sell up to 20 finished pieces."
+    uses = [LicenceUse(id=str(n), item_id="i", kind=UseKind.SOLD, count=c, on=on) for n, (c, on) in enumerate(sold)]
+    found = may(Act.SELL, [source(text)], uses, count=count, bought_on=BOUGHT, day=DAY)
+    used = sum(c for c, on in sold if on <= DAY and (not yearly or on.year == DAY.year))
+    assert (found.used, found.left) == (used, max(0, 20 - used))
+    assert found.fits == (used + (count or 0) <= 20)

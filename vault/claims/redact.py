@@ -163,7 +163,7 @@ def _block(lines: list[str], start: int, subject: Subject, words: Words, buyer: 
     for n in range(start, min(len(lines), start + _MOST_ADDRESS_LINES)):
         line = lines[n]
         concepts, _ = _label(line, words)
-        if concepts or find_amounts(line) or _names(line, (*subject.orders, *subject.titles)):
+        if concepts or find_amounts(line) or _named(fold(line), _folded((*subject.orders, *subject.titles))):
             break
         if "@" in line or (buyer and fold(line) == buyer):
             continue
@@ -196,10 +196,13 @@ def _label(line: str, words: Words) -> tuple[set[str], str]:
 def _others(lines: list[str], subject: Subject, words: Words, mark: str) -> int:
     changed = 0
     hiding = False
+    titles, orders = _folded(subject.titles), _folded(subject.orders)
+    others = _folded((*subject.others, *subject.other_orders))
     for n, line in enumerate(lines):
-        own = _names(line, (*subject.titles, *subject.orders))
-        other = _names(line, (*subject.others, *subject.other_orders))
-        if own and not (other and not _names(line, subject.titles)):
+        folded = fold(line)
+        named, other = _named(folded, titles), _named(folded, others)
+        # "Capelet" is own, "Capelet for dolls" is another: the longer name is the one that is meant
+        if (named and named >= other) or (not other and _named(folded, orders)):
             hiding = False
             continue
         if other:
@@ -214,13 +217,16 @@ def _others(lines: list[str], subject: Subject, words: Words, mark: str) -> int:
     return changed
 
 
-def _names(line: str, things: Sequence[str]) -> bool:
-    """Whether a line names one of the things, or is a part of one that runs over lines."""
-    folded = fold(line)
+def _folded(things: Sequence[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f for f in map(fold, things) if f))
+
+
+def _named(folded: str, things: Sequence[str]) -> int:
+    """How many characters of a line (folded) name one of the things, or are a part of one that runs over lines."""
     if not folded:
-        return False
-    named = (thing for thing in map(fold, things) if thing)
-    return any(thing in folded or (len(folded) >= 12 and folded in thing) for thing in named)
+        return 0
+    whole = max((len(thing) for thing in things if thing in folded), default=0)
+    return whole or (len(folded) if len(folded) >= 12 and any(folded in thing for thing in things) else 0)
 
 
 def _without_repeats(lines: Sequence[str], mark: str) -> list[str]:
