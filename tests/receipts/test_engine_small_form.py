@@ -34,6 +34,23 @@ HIDDEN = [
     "<!-- gone -->",
     "<template>gone</template>",
     '<p style="mso-hide:all;display:none">gone</p>',
+    '<p style="color:#fefefe">gone</p>',
+    '<p style="color:ivory;background-color:#fff">gone</p>',
+    '<p style="color:transparent">gone</p>',
+    '<p style="color:rgba(0, 0, 0, 0)">gone</p>',
+    '<p style="color:rgb(0 0 0 / 0%)">gone</p>',
+    '<p style="color:#33669900">gone</p>',
+    '<table bgcolor="navy"><tr><td style="color:navy">gone</td></tr></table>',
+    '<p style="font:0/0 a">gone</p>',
+    '<p style="font-size:0%">gone</p>',
+    '<p style="opacity:0.01">gone</p>',
+    '<p style="transform:scale(0)">gone</p>',
+    '<p style="clip-path:inset(100%)">gone</p>',
+    '<p style="max-width:0;overflow:hidden">gone</p>',
+    '<p style="height:1px;width:1px;overflow:hidden">gone</p>',
+    '<p style="text-indent:-9999px">gone</p>',
+    '<p style="position:absolute;left:-9999px">gone</p>',
+    '<div style="display:none"><table><tr><td>gone</td></tr></table></div>',
 ]
 
 
@@ -50,6 +67,12 @@ def test_what_hides_is_not_read(html: str) -> None:
         '<p style="color:#777">seen</p>',
         '<style media="print">p{display:none}</style><p>seen</p>',
         '<p style="font-size:11px">seen</p>',
+        '<p style="font:bold 12px/18px serif">seen</p>',
+        '<p style="color:rgb(255,255,0)">seen</p>',
+        '<p style="transform:scale(0.98);opacity:.9">seen</p>',
+        '<p style="overflow:hidden;height:40px;max-width:600px">seen</p>',
+        '<td style="background-image:url(a.png)"><p style="color:#ffffff">seen</p></td>',
+        '<td style="background:linear-gradient(#123,#456);color:#fff">seen</td>',
     ],
 )
 def test_what_shows_is_read(html: str) -> None:

@@ -16,7 +16,7 @@ from vault.language.folding import squeeze
 from vault.receipts.html_lines import Builder, Look, Page, Part, compose
 from vault.receipts.lines import MAX_PIECE, Document, Line
 from vault.receipts.plain import text_lines
-from vault.receipts.styles import Sheet, colour, columns, hides, points, side_by_side
+from vault.receipts.styles import CLEAR, Sheet, colour, columns, font_size, hides, same_to_the_eye, side_by_side
 
 MAX_DEPTH = 110
 MAX_NODES = 120_000
@@ -86,8 +86,8 @@ def _inherit(tag: str, attributes: dict[str, str | None], look: dict[str, str], 
     weight = look.get("font-weight")
     if weight:
         bold = weight in ("bold", "bolder") or (weight.isdigit() and int(weight) >= 600)
-    if "font-size" in look:
-        size = points(look["font-size"]) if points(look["font-size"]) is not None else size  # type: ignore[assignment]
+    stated = font_size(look)
+    size = size if stated is None else stated
     struck = (
         old.struck
         or tag in _STRUCK
@@ -97,9 +97,11 @@ def _inherit(tag: str, attributes: dict[str, str | None], look: dict[str, str], 
         ink = colour(look.get("color") or attributes.get("color") or "")
     backdrop = look.get("background-color") or look.get("background") or attributes.get("bgcolor")
     styled = old.styled or "class" in attributes or "background" in attributes
-    if backdrop:
-        ground = colour(backdrop)
+    if backdrop and (painted := colour(backdrop)) != CLEAR:
+        ground = painted
         styled = styled or ground is None
+    if look.get("background-image", "none") != "none":
+        ground, styled = None, True
     heading = _HEADINGS.get(tag) or (3 if size >= 20 and size > old.size else old.heading if size == old.size else 0)
     pre = tag == "pre" or look.get("white-space", "pre" if old.pre else "").startswith("pre")
     return Look(bold, struck, heading, size, ink, ground, pre, styled, old.depth + 1)
@@ -107,13 +109,13 @@ def _inherit(tag: str, attributes: dict[str, str | None], look: dict[str, str], 
 
 def _unseen(look: Look) -> bool:
     """Whether text in this look cannot be seen: of no size, or in the colour of its ground."""
-    if look.size <= 2:
+    if look.size <= 2 or look.ink == CLEAR:
         return True
     if look.ink is None:
         return False
     if look.ground is not None:
-        return look.ink == look.ground
-    return look.ink == "ffffff" and not look.styled
+        return same_to_the_eye(look.ink, look.ground)
+    return same_to_the_eye(look.ink, "ffffff") and not look.styled
 
 
 def _walk(node: Any, inherited: Look, out: Builder) -> None:

@@ -92,6 +92,7 @@ _LABELS = {
     **dict.fromkeys(("order_number", "invoice_number", "receipt_number"), Kind.NUMBER),
     "order_date": Kind.DAY,
 }
+_TELLING = 5  # letters of a word that may stand for a phrase
 _SHORT = 4  # letters of a label of a day that is also a small word ("le")
 _AGAINST = ("basket", "wish", "review", "account", "bank", "quote")
 _NOTICES = {
@@ -130,7 +131,12 @@ def first_table() -> Table:
         for name in ("renamed", "sold"):
             for phrase in notice.get(name, ()):
                 parts = [part for part in re.split(r"\{\w+\}| \.\. ", phrase) if part.strip(" ,.:;()")]
-                entries.append(_parted(parts, Kind.NAMED if "{old}" in phrase else Kind.MOVED, code))
+                kind = Kind.NAMED if "{old}" in phrase else Kind.MOVED
+                entries.append(_parted(parts, kind, code))
+                words = [word for part in parts for word in part.split()]
+                # A day may stand between any two words of what is said of a shop by its name.
+                if "{old}" in phrase and max(map(len, words)) >= _TELLING:
+                    entries.append(_parted(words, kind, code))
     return Table(entries)
 
 

@@ -15,13 +15,50 @@ MAX_CSS = 400_000
 _COMMENT_RE = re.compile(r"/\*.{0,20000}?\*/", re.S)
 _RULE_RE = re.compile(r"([^{}@;]{1,2000})\{([^{}]{0,4000})\}")
 _SELECTOR_RE = re.compile(r"(?:[a-z][a-z0-9]*)?(?:[.#][\w-]+)?\Z", re.I)
+CLEAR = "clear"  # stands for a colour that lets everything through
+
 _SIZE_RE = re.compile(r"(-?[\d.]{1,8})\s*(px|pt|em|rem|%|)", re.I)
 _RGB_RE = re.compile(r"rgba?\(\s*(\d{1,3})[,\s]+(\d{1,3})[,\s]+(\d{1,3})", re.I)
 _READ = """display visibility float font-weight text-decoration text-decoration-line font-size color background
 background-color opacity max-height height overflow position left top text-indent clip width flex-direction
-grid-template-columns mso-hide line-height white-space"""
+grid-template-columns mso-hide line-height white-space font background-image clip-path transform max-width"""
 _USED = frozenset(_READ.split())
-_COLOURS = {"white": "ffffff", "black": "000000"}
+# CSS Color 4, section 6.1: the names that ground and text have in mails, and those that are nearly white.
+_COLOURS = {
+    "white": "ffffff",
+    "black": "000000",
+    "silver": "c0c0c0",
+    "gray": "808080",
+    "grey": "808080",
+    "red": "ff0000",
+    "maroon": "800000",
+    "yellow": "ffff00",
+    "olive": "808000",
+    "lime": "00ff00",
+    "green": "008000",
+    "aqua": "00ffff",
+    "teal": "008080",
+    "blue": "0000ff",
+    "navy": "000080",
+    "fuchsia": "ff00ff",
+    "purple": "800080",
+    "orange": "ffa500",
+    "pink": "ffc0cb",
+    "beige": "f5f5dc",
+    "ivory": "fffff0",
+    "snow": "fffafa",
+    "whitesmoke": "f5f5f5",
+    "ghostwhite": "f8f8ff",
+    "lightgray": "d3d3d3",
+    "lightgrey": "d3d3d3",
+    "transparent": CLEAR,
+}
+_NO_ALPHA = r"\s*(?:0|0?\.0\d{0,4}|[0-4](?:\.\d{0,4})?%)\s*\)"
+_ALPHA_RE = re.compile(rf"(?:rgb|hsl)a?\((?:(?:[^(),/]{{1,20}},){{3}}|[^()/]{{1,50}}/){_NO_ALPHA}", re.I)
+_HEX_ALPHA_RE = re.compile(r"#(?:[0-9a-f]{6}0[0-9a-f]|[0-9a-f]{3}0)\Z", re.I)
+_FONT_SIZE_RE = re.compile(r"(?<![\w.%-])(\d{1,4}(?:\.\d{1,4})?|\.\d{1,4})(px|pt|em|rem|%|)(?=[\s/]|\Z)", re.I)
+_SHRUNK_RE = re.compile(r"scale(?:x|y|3d)?\(\s*0\s*[,)]", re.I)
+_NEAR = 16  # of 255: colours that differ less are one to the eye
 _COUNT_RE = re.compile(r"repeat\(\s*(\d{1,2})")
 
 
@@ -39,8 +76,10 @@ def declarations(style: str) -> dict[str, str]:
 
 @lru_cache(maxsize=2048)
 def colour(value: str) -> str | None:
-    """A colour as six hex digits, or None where it cannot be told."""
+    """A colour as six hex digits, `CLEAR` for one that does not cover, or None where it cannot be told."""
     value = value.strip().lower()
+    if _ALPHA_RE.match(value) or _HEX_ALPHA_RE.match(value):
+        return CLEAR
     word = value.split()[0] if value else ""
     if word in _COLOURS:
         return _COLOURS[word]
@@ -66,6 +105,28 @@ def points(value: str) -> float | None:
     except ValueError:
         return None
     return number * {"em": 16, "rem": 16, "pt": 1.33}.get(match.group(2).lower(), 1)
+
+
+def same_to_the_eye(one: str, other: str) -> bool:
+    """Whether two colours of six hex digits cannot be told apart."""
+    pairs = (one[k : k + 2] for k in (0, 2, 4)), (other[k : k + 2] for k in (0, 2, 4))
+    return one == other or (
+        CLEAR not in (one, other) and all(abs(int(a, 16) - int(b, 16)) < _NEAR for a, b in zip(*pairs, strict=True))
+    )
+
+
+def font_size(look: dict[str, str]) -> float | None:
+    """The size of the letters in pixels or so, where the element says it."""
+    value = look.get("font-size")
+    if value is None and (found := _FONT_SIZE_RE.search(look.get("font", ""))):
+        if found.group(2) == "" and float(found.group(1)) > 0:
+            return None  # a weight
+        value = found.group()
+    if value is None:
+        return None
+    if value.endswith("%"):
+        return 0.0 if points(value[:-1]) == 0 else None
+    return points(value)
 
 
 @dataclass(slots=True)
@@ -132,12 +193,15 @@ def hides(look: dict[str, str], attributes: dict[str, str | None]) -> bool:
         return False
     if look.get("display") == "none" or look.get("visibility") in ("hidden", "collapse"):
         return True
-    if look.get("opacity") in ("0", "0.0", ".0", "0%"):
+    if _is_nothing(look.get("opacity", ""), 0.05) or _SHRUNK_RE.match(look.get("transform", "")):
         return True
-    flat = points(look.get("max-height", "")) == 0 or (
-        points(look.get("height", "")) == 0 and look.get("overflow") == "hidden"
-    )
-    if flat or (points(look.get("width", "")) == 0 and look.get("overflow") == "hidden"):
+    if look.get("clip-path", "").replace(" ", "").startswith(("inset(100%", "inset(50%", "circle(0")):
+        return True
+    if _is_nothing(look.get("max-height", ""), 0.01):
+        return True
+    if look.get("overflow") == "hidden" and any(
+        _is_nothing(look.get(side, ""), 1.01) for side in ("height", "width", "max-width")
+    ):
         return True
     if look.get("position") in ("absolute", "fixed"):
         away = [points(look.get(side, "")) for side in ("left", "top")]
@@ -145,6 +209,12 @@ def hides(look: dict[str, str], attributes: dict[str, str | None]) -> bool:
             return True
     indent = points(look.get("text-indent", ""))
     return indent is not None and indent < -500
+
+
+def _is_nothing(value: str, least: float) -> bool:
+    """Whether a length or a share is printed and less than `least`."""
+    number = points(value.rstrip("%")) if value else None
+    return number is not None and abs(number) < least
 
 
 def side_by_side(look: dict[str, str]) -> bool:
