@@ -122,7 +122,10 @@ class PurchaseView:
 
 @dataclass(frozen=True, kw_only=True)
 class MissingRow:
-    """One line of the missing report.  `urgency` is "now", "soon", "later" or "lost?"; rows come sorted by it."""
+    """One line of the missing report.  `urgency` is "now", "soon", "later" or "lost?"; rows come sorted by it.
+
+    `shop` are those sentences of `why` that hold for everything from this seller.
+    """
 
     view: ItemView
     purchase: Purchase
@@ -132,6 +135,7 @@ class MissingRow:
     urgency: str
     why: tuple[str, ...]
     next: str
+    shop: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
