@@ -114,13 +114,30 @@ def test_the_deadline_is_the_first_day_that_matters() -> None:
         (item(), OPEN, "Look in the mail"),
         (item(links=(link(expires_on=date(2026, 5, 1)),)), OPEN, "Look whether your account"),
         (item(), SOLD, "Write to Millrace Sewing"),
-        (item(), CLOSED, "Old Mill Patterns has closed"),
+        (item(), CLOSED, "write to the designer"),
         (item(links=(link(),)), CLOSED, "may not work any more"),
         (item(), None, "Look in the mail"),
     ],
 )
 def test_the_next_step(made: Item, seller: Seller | None, says: str) -> None:
     assert says in row(made, seller).next
+
+
+def test_the_next_step_names_the_mail_account_of_the_order() -> None:
+    assert (
+        "the mail account runa@askvik.example from 2026-05-01 on" in row(item(), buyer_mail="runa@askvik.example").next
+    )
+
+
+def test_of_one_urgency_a_shop_stands_together() -> None:
+    dear, cheap = item("Dear", amount="30.00"), item("Cheap", amount="3.00")
+    between = item("Between", amount="12.00")
+    rows = missing_rows([view(cheap), view(between, NEXT), view(dear)], SELLERS, TODAY)
+    assert [r.view.item.title for r in rows] == ["Dear", "Cheap", "Between"]
+    assert rows[0].shop == ()
+    (sold,) = missing_rows([view(item(), SOLD)], SELLERS, TODAY)
+    assert sold.shop == ("Tern Row closed on 2026-01-31", "Millrace Sewing took over from Tern Row")
+    assert set(sold.shop) <= set(sold.why)
 
 
 def test_why_claims_nothing_beyond_the_evidence() -> None:

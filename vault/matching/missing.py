@@ -45,9 +45,17 @@ def missing_rows(purchases: Sequence[PurchaseView], sellers: Sequence[Seller], d
     """
     by_id = {s.id: s for s in sellers}
     cases = [_case(view, p.purchase, by_id, sellers, day) for p in purchases for view in p.items if _counts(view)]
-    rows = [(_row(c, day), c) for c in cases]
-    rows.sort(key=lambda e: _rank(e[0], e[1]))
-    return tuple(row for row, _ in rows)
+    rows = sorted((_row(c, day) for c in cases), key=_rank)
+    # Of one urgency, what is to be fetched at one shop stands together, where the most urgent of it would stand.
+    first: dict[tuple[str, str], int] = {}
+    for n, row in enumerate(rows):
+        first.setdefault((row.urgency, _shop(row)), n)
+    rows.sort(key=lambda row: first[row.urgency, _shop(row)])
+    return tuple(rows)
+
+
+def _shop(row: MissingRow) -> str:
+    return row.purchase.seller_id or (row.purchase.seller or "").casefold()
 
 
 def _counts(view: ItemView) -> bool:
@@ -90,6 +98,7 @@ def _successor(seller: Seller | None, sellers: Iterable[Seller]) -> Seller | Non
 
 
 def _row(case: _Case, day: date) -> MissingRow:
+    shop = _about_shop(case)
     return MissingRow(
         view=case.view,
         purchase=case.purchase,
@@ -97,8 +106,9 @@ def _row(case: _Case, day: date) -> MissingRow:
         deadline=case.deadline,
         downloads_left=case.left,
         urgency=_urgency(case, day),
-        why=_why(case, day),
+        why=tuple(dict.fromkeys((*case.view.standing.why, *shop, *_about_links(case, day)))),
         next=_next(case),
+        shop=shop,
     )
 
 
@@ -118,8 +128,9 @@ def _urgency(case: _Case, day: date) -> str:
     return "later"
 
 
-def _why(case: _Case, day: date) -> tuple[str, ...]:
-    out = list(case.view.standing.why)
+def _about_shop(case: _Case) -> tuple[str, ...]:
+    """How the seller stands, where that makes a difference."""
+    out: list[str] = []
     seller = case.seller.name if case.seller else case.purchase.seller or "the seller"
     if case.closed:
         on = f" on {case.seller.closes_on.isoformat()}" if case.seller and case.seller.closes_on else ""
@@ -128,6 +139,14 @@ def _why(case: _Case, day: date) -> tuple[str, ...]:
         out.append(f"{seller} closes on {case.seller.closes_on.isoformat()}")
     elif case.seller is not None and case.seller.status == "closing":
         out.append(f"{seller} says that it will close")
+    if case.successor is not None and case.successor.name != seller:
+        out.append(f"{case.successor.name} took over from {seller}")
+    return tuple(out)
+
+
+def _about_links(case: _Case, day: date) -> tuple[str, ...]:
+    """How long and how often it can still be fetched, and how old the order is."""
+    out: list[str] = []
     for link in case.live:
         if link.expires_on is not None:
             out.append(f"the link is good until {link.expires_on.isoformat()}, says the receipt")
@@ -143,35 +162,46 @@ def _why(case: _Case, day: date) -> tuple[str, ...]:
     bought = case.purchase.purchased_on
     if bought is not None and (day - bought).days > OLD_DAYS:
         out.append(f"bought {(day - bought).days // 365} years ago; old links often stop working")
-    return tuple(dict.fromkeys(out))
+    return tuple(out)
 
 
 def _next(case: _Case) -> str:
+    """What to do: at a shop that is open fetch it, of one that has gone ask whoever may help."""
     seller = case.seller.name if case.seller else case.purchase.seller
     if case.live and not case.closed:
-        what = _parts(case.view)
-        return f"Download {what} from the link on the receipt now, and keep the file."
+        return f"Download {_parts(case.view)} from the link on the receipt now, and keep the file."
     if case.successor is not None:
-        return f"Write to {case.successor.name}, who took over from {seller}, with the proof of purchase."
+        return f"Write to {case.successor.name} with the proof of purchase ({_letter(seller)})."
     if case.live:
         return f"Try the link on the receipt; {seller} has closed, so it may not work any more."
     if case.closed:
-        return (
-            f"{seller} has closed: look for the file in old mail, other computers and backups; write to the designer."
-        )
+        return f"Look for the file in {_mail(case)}, on other computers and in backups; write to the designer."
+    write = f"; else write to {seller} ({_letter(seller)})" if seller else ""
     if case.expired:
-        return f"Look whether your account at {seller} still offers it; else write to {seller} with the order number."
-    if seller:
-        return f"Look in the mail of that order for a download link; else write to {seller} with the order number."
-    return "Look in the mail of that order for a download link."
+        return f"Look whether your account at {seller or 'the shop'} still offers it{write}."
+    return f"Look in {_mail(case)} for a download link{write}."
+
+
+def _letter(seller: str | None) -> str:
+    return f'pinfold claim "{seller}" writes the letter'
+
+
+def _mail(case: _Case) -> str:
+    """The mail account to look in, as far as the receipt names it, and from which days."""
+    account = f"the mail account {case.purchase.buyer_mail}" if case.purchase.buyer_mail else "the mail"
+    day = case.purchase.purchased_on
+    return f"{account} from {day.isoformat()} on" if day else f"{account} of that order"
 
 
 def _parts(view: ItemView) -> str:
     lacking = view.standing.lacking
-    return "it" if not lacking else " and ".join(named(p) for p in lacking[:3])
+    if not lacking:
+        return "it"
+    more = f" and {len(lacking) - 3} more" if len(lacking) > 3 else ""
+    return ", ".join(named(p) for p in lacking[:3]) + more
 
 
-def _rank(row: MissingRow, case: _Case) -> tuple[int, date, int, Decimal, date, str, str]:
+def _rank(row: MissingRow) -> tuple[int, date, int, Decimal, date, str, str]:
     """Most urgent first; then the nearest day, the fewest downloads, the greater value, the older order."""
     amount = row.view.item.amount or Decimal(0)
     return (
