@@ -455,6 +455,13 @@ def test_a_look_alike_changes_nothing() -> None:
         false = notice("Larch & Loom", 1, domain=domain, status="closing", words="download now!")
         (seller,) = join(claims, [false]).sellers
         assert seller.status == "open", domain
+        assert seller.words == ()
+        (doubt,) = seller.doubted
+        assert doubt.source.words == "download now!"
+        assert doubt.source.how == f"sent from {domain}, which looks like larchloom.example but is another address"
+    honest = notice("Larch & Loom", 2, domain="larchloom.example", status="closing", words="we close")
+    (seller,) = join(claims, [honest]).sellers
+    assert (seller.status, seller.doubted) == ("closing", ())
 
 
 def test_a_notice_alone_is_a_seller_without_purchases() -> None:

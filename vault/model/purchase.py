@@ -86,6 +86,7 @@ class Seller:
     closes_on: date | None = None
     succeeded_by: str | None = None
     words: tuple[JoinedSource, ...] = ()
+    doubted: tuple[JoinedSource, ...] = ()  # mails from an address that imitates the shop's: not believed
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 Strategy: the name shown is the one that the best documents use most; all others are kept beside it.  Notices count in
 the order of their days, the last word stands.  A notice sent from a look-alike of the shop's known domain changes
-nothing: the name in it proves nothing.
+nothing, for the name in it proves nothing; it is told as what it is.
 """
 
 from __future__ import annotations
@@ -155,7 +155,9 @@ def _announced(
     words: list[JoinedSource] = []
     for recorded in said:
         notice = recorded.notice
-        if _is_false_flag(notice, facts):
+        imitated = _imitated(notice, facts)
+        if imitated is not None:
+            row = replace(row, doubted=(*row.doubted, _doubt(recorded, imitated)))
             continue
         if notice.status is not None:
             same = notice.status == row.status
@@ -182,12 +184,18 @@ def _announced(
     return replace(row, words=tuple(dict.fromkeys(words)))
 
 
-def _is_false_flag(notice: SellerNotice, facts: _Known) -> bool:
-    """A notice from a domain that imitates the one the shop's own receipts come from."""
+def _imitated(notice: SellerNotice, facts: _Known) -> str | None:
+    """The domain of the shop's own receipts that the sender of a notice imitates."""
     domain = domain_key(notice.domain or "")
     if not domain or not facts.claimed or domain in facts.domains:
-        return False
-    return any(looks_like_domain(domain, own) for own in facts.domains)
+        return None
+    return next((own for own in sorted(facts.domains) if looks_like_domain(domain, own)), None)
+
+
+def _doubt(recorded: RecordedNotice, imitated: str) -> JoinedSource:
+    how = f"sent from {recorded.notice.domain}, which looks like {imitated} but is another address"
+    source = FieldSource(field="look-alike", words=recorded.notice.words, how=how)
+    return JoinedSource(evidence_sha256=recorded.evidence_sha256, source=source)
 
 
 def _words(recorded: RecordedNotice, name: str) -> JoinedSource:

@@ -134,8 +134,9 @@ def sellers(rows: Sequence[Seller], missing_counts: Mapping[str, int], style: St
         notes = [f"goes on as {s.succeeded_by}" if s.succeeded_by else ""]
         notes += [f"also known as {', '.join(s.also_known_as)}" if s.also_known_as else ""]
         notes += [f'it said: "{w.source.words}"' for w in s.words[:1]]
-        if s.status != "open" or s.succeeded_by:
-            for note in filter(None, notes):
+        doubts = [f'not believed: "{w.source.words}" ({w.source.how})' for w in s.doubted[:3]]
+        if s.status != "open" or s.succeeded_by or doubts:
+            for note in filter(None, [*notes, *doubts]):
                 lines += wrap(plain(f"{s.name}: {note}"), style.columns, first="  ", rest="    ")
     return [style.finish(line) for line in lines]
 

@@ -306,6 +306,7 @@ def sellers(rows: Sequence[Seller], missing_counts: Mapping[str, int]) -> Row:
                 "succeeded_by": s.succeeded_by,
                 "missing_count": missing_counts.get(s.id, 0),
                 "words": [w.source.words for w in s.words],
+                "doubted": [{"words": w.source.words, "why": w.source.how} for w in s.doubted],
             }
             for s in rows
         ]
