@@ -334,7 +334,8 @@ def _say(
         remarks.append("No receipt of these purchases is kept here, so there is no proof to attach.")
     elif wishes.hide:
         counted = ", ".join(f"{kind} {count}" for kind, count in proof.left_out.items())
-        remarks.append(f"Lines left out of {n} receipts: {counted}. Look at each PDF before you send it.")
+        of = "1 receipt" if n == 1 else f"{n} receipts"
+        remarks.append(f"Lines left out of {of}: {counted}. Look at each PDF before you send it.")
     else:
         held = sorted({kind for r in receipts for kind in found_in(r.lines, r.subject, r.language)})
         if held:
