@@ -15,6 +15,8 @@ STEPS = ("create", "write_some", "sync", "rename", "sync_folder", "make_folder",
 class FaultyDisk(Disk):
     """Raises `number` from step `fail_at` on, or only there; with `short` every write takes half of its bytes."""
 
+    syncs = 1  # steps are counted one by one
+
     def __init__(self, fail_at: int = -1, *, number: int = errno.ENOSPC, short: bool = False, for_ever: bool = True):
         self.fail_at, self.number, self.short, self.for_ever = fail_at, number, short, for_ever
         self.steps = 0

@@ -63,7 +63,8 @@ def points(undisturbed: dict[str, float], seed: int) -> Iterator[dict[str, float
     steps = int(undisturbed["steps"])
     for step in sorted(rng.sample(range(1, steps + 1), min(KILLS, steps))):
         yield {"step": step}
-    for _ in range(KILLS):
+    # A short run has fewer steps than kills are wanted, and not every moment is within it.
+    for _ in range(KILLS + 2 * max(0, KILLS - steps)):
         yield {"after": rng.uniform(0, undisturbed["seconds"])}
 
 

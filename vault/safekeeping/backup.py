@@ -47,6 +47,7 @@ from vault.safekeeping.streams import DigestReader, DigestWriter, chunks_of
 from vault.safekeeping.unpacking import read_snapshot
 
 Progress = Callable[[int, int], None]  # objects done, objects in all
+_SETTLE_FILES, _SETTLE_BYTES = 1024, 1 << 29  # so many are made durable at a time; a kill costs at most these again
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -240,6 +241,7 @@ class _Run:
         copies = self._copies(wanted, there)
         objects: list[StoredObject] = []
         fresh: list[StoredObject] = []
+        settled = 0
         made = in_order(
             (sha256 for sha256 in wanted if sha256 in held and sha256 not in copies),
             self._make,
@@ -257,8 +259,9 @@ class _Run:
                         fresh.append(stored)
                 if stored is not None:
                     objects.append(replace(stored, place=self._places.get(sha256, "")))
-                if len(fresh) >= 256:
+                if len(fresh) >= _SETTLE_FILES or self.new_bytes - settled >= _SETTLE_BYTES:
                     self._settle(fresh)
+                    settled = self.new_bytes
                 if progress is not None:
                     progress(done, len(wanted))
             self._settle(fresh)

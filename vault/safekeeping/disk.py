@@ -19,9 +19,10 @@ import shutil
 import stat
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from vault.errors import StoreError, VaultError
 
@@ -36,7 +37,13 @@ _NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK, errno.EXDEV
 
 
 class Disk:
-    """The real disk.  All methods raise OSError."""
+    """The real disk.  All methods raise OSError.
+
+    `syncs` is how many files may be synced at a time: a journalling file system settles those together, which for many
+    small files is some ten times as fast as one after the other.
+    """
+
+    syncs = 32
 
     def create(self, path: Path, *, mode: int = 0o600) -> BinaryIO:
         """A new file, open for writing without a buffer; raises FileExistsError where the name is taken."""
@@ -179,12 +186,13 @@ class Batch:
     All methods raise OSError, `flush` also FileExistsError for a name that is taken and not to be replaced.
     """
 
-    _FILES, _BYTES = 256, 64 << 20  # so many stay open until they are flushed
+    _FILES, _BYTES = 128, 128 << 20  # so many stay open until they are flushed; some systems allow 256 in all
 
     def __init__(self, disk: Disk, *, folder_mode: int = 0o700) -> None:
         self._disk = disk
         self._folder_mode = folder_mode
         self._files: list[tuple[BinaryIO, Path, Path, bool]] = []
+        self._folders: set[Path] = set()
         self._n_bytes = 0
 
     def add(self, handle: BinaryIO, part: Path, target: Path, n_bytes: int, *, replace: bool = True) -> None:
@@ -192,29 +200,44 @@ class Batch:
         self._files.append((handle, part, target, replace))
         self._n_bytes += n_bytes
         if len(self._files) >= self._FILES or self._n_bytes >= self._BYTES:
-            self.flush()
+            self._name()
 
     def flush(self) -> None:
         """Syncs the files, names them, syncs the folders of the names.  After an error the rest is discarded."""
+        self._name()
+        folders, self._folders = self._folders, set()
+        self._each(self._disk.sync_folder, sorted(folders))
+
+    def _name(self) -> None:
+        """Syncs the files and names them; their folders are synced at the next flush, many files at once."""
         files, self._files, self._n_bytes = self._files, [], 0
         try:
+            self._each(self._disk.sync, [handle for handle, _, _, _ in files])
             for handle, _, _, _ in files:
-                self._disk.sync(handle)
                 handle.close()
             for _, part, target, replace in files:
                 self._disk.make_folder(target.parent, mode=self._folder_mode)
+                self._folders.add(target.parent)
                 if replace:
                     self._disk.rename(part, target)
                 else:
                     self._name_if_free(part, target)
-            for folder in sorted({target.parent for _, _, target, _ in files}):
-                self._disk.sync_folder(folder)
         finally:
             for handle, part, _, _ in files:
                 with contextlib.suppress(OSError):
                     handle.close()
                 if part.exists():
                     discard(self._disk, part)
+
+    def _each(self, step: Callable[[Any], object], things: Sequence[Any]) -> None:
+        """One step for each thing, some at a time; the first error is raised when all have ended."""
+        if self._disk.syncs <= 1 or len(things) <= 1:
+            for thing in things:
+                step(thing)
+            return
+        with ThreadPoolExecutor(min(self._disk.syncs, len(things)), thread_name_prefix="sync") as pool:
+            for _ in pool.map(step, things):
+                pass
 
     def _name_if_free(self, part: Path, target: Path) -> None:
         """A link fails where the name is taken, in one step; without links there is a moment between look and name."""
