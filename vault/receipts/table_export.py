@@ -10,9 +10,7 @@ day blank goes on with the order above it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Sequence
 from decimal import Decimal
 
 from vault.language.currencies import CODES, SIGNS
@@ -24,72 +22,50 @@ from vault.model.evidence import (
     EvidenceKind,
     FieldSource,
     ItemClaim,
+    Problem,
     PurchaseClaim,
 )
 from vault.receipts.column_values import amounts_of, days_of, whole_number
-from vault.receipts.export_grid import Cell, Row, csv_rows, sheet_rows
+from vault.receipts.export_grid import Row, csv_rows, sheet_rows
+from vault.receipts.export_tables import UNNAMED, ExportTable, said_by_status, understand
 from vault.receipts.goods import Setting, kind_of, promised_parts
 from vault.receipts.mail_words import words as own_words
-from vault.receipts.words import languages, trim_label, words_for
+from vault.receipts.words import languages, words_for
 
-_HEADING_ROWS = 30  # rows in which the heading is looked for
 _MAX_ORDERS = 20_000
 _SPLIT_RE = re.compile(r"\s*(?:\n|\s\|\s|;\s)\s*")
 _URL_RE = re.compile(r"https?://[^\s<>\"']{4,1000}")
-_CODE_RE = re.compile(r"\(?([A-Z]{3})\)?\Z")
-# Column meanings that the words of receipts give, in the order in which an ambiguous heading is resolved.
-_MEANINGS = (
-    *("order_number", "order_date", "seller", "title", "quantity", "unit_price", "line_amount", "price", "total"),
-    *("tax", "shipping", "discount", "download", "expires", "downloads_left", "designer", "reference", "option"),
-    *("status", "invoice_number", "payment_number", "refund"),
-)
 _MONEY = ("total", "line_amount", "price", "unit_price", "tax", "shipping", "discount", "refund")
-_OWN = ("currency", "bank", "sold", "wish")
-
-
-@dataclass(kw_only=True)
-class _Table:
-    """A table with its columns understood: meaning -> column number."""
-
-    language: str
-    columns: dict[str, int]
-    rows: list[Row]
-    delimiter: str = ""
-    currency: str | None = None  # said in a heading: "Total (EUR)"
-    amounts: dict[str, list[Decimal | None]] = field(default_factory=dict)
-    days: dict[str, list[date | None]] = field(default_factory=dict)
-
-    def text(self, row: int, meaning: str) -> str:
-        column = self.columns.get(meaning)
-        cells = self.rows[row]
-        return squeeze(str(cells[column])) if column is not None and column < len(cells) else ""
-
-    def column(self, meaning: str) -> list[Cell]:
-        number = self.columns[meaning]
-        return [row[number] if number < len(row) else "" for row in self.rows]
+_NEXT = "export the items of the orders too, or type them in: pinfold record --seller NAME --title TITLE --on DATE"
 
 
 def read_csv(raw: bytes, name: str = "") -> DocumentReading:
-    """What a CSV file says: the orders of an export, or nothing with the reason.  Never raises."""
+    """What a CSV file says: the orders of an export, a problem, or nothing with the reason.  Never raises."""
     rows, delimiter = csv_rows(raw)
-    return _reading(EvidenceKind.CSV, [rows], delimiter)
+    return _reading(EvidenceKind.CSV, [rows], delimiter, name)
 
 
 def read_sheet(raw: bytes, name: str = "") -> DocumentReading:
-    """What a workbook says: the orders of its sheets, or nothing with the reason.  Never raises."""
-    return _reading(EvidenceKind.SHEET, sheet_rows(raw), "")
+    """What a workbook says: the orders of its sheets, a problem, or nothing with the reason.  Never raises."""
+    return _reading(EvidenceKind.SHEET, sheet_rows(raw), "", name)
 
 
-def _reading(kind: EvidenceKind, sheets: list[list[Row]], delimiter: str) -> DocumentReading:
+def _reading(kind: EvidenceKind, sheets: list[list[Row]], delimiter: str, name: str) -> DocumentReading:
     claims: list[PurchaseClaim] = []
+    unread: str | None = None
     signs: list[str] = []
     language: str | None = None
     for rows in sheets:
-        table, reason = _understand(rows, delimiter)
+        table, reason = understand(rows, delimiter)
         signs.append(reason)
         if table is not None:
             language = language or table.language
-            claims += _claims(table)
+            found = _claims(table)
+            claims += found
+            if not found and len(table.rows) and not said_by_status(table):
+                unread = "it looks like an export of orders, but no order in it could be read"
+        elif reason == UNNAMED:
+            unread = "it lists orders, but no column says what was bought"
     days = [c.purchased_on for c in claims if c.purchased_on]
     return DocumentReading(
         kind=kind,
@@ -98,81 +74,17 @@ def _reading(kind: EvidenceKind, sheets: list[list[Row]], delimiter: str) -> Doc
         language=language,
         dated=max(days, default=None),
         claims=tuple(claims[:_MAX_ORDERS]),
+        problems=(Problem(source=name, reason=unread, next=_NEXT),) if unread and not claims else (),
         text="\n".join(" ".join(str(c) for c in row if c) for rows in sheets for row in rows[:2_000])[:200_000]
         if claims
         else "",
     )
 
 
-# --- headings ---------------------------------------------------------------------------------
-
-
-def _understand(rows: list[Row], delimiter: str) -> tuple[_Table | None, str]:
-    """The table below its heading row, or why it is no export of orders."""
-    found: tuple[int, int, str, dict[str, int]] | None = None
-    for number, row in enumerate(rows[:_HEADING_ROWS]):
-        cells = [str(c) for c in row]
-        if sum(bool(c) for c in cells) < 2 or any(len(c) > 80 for c in cells):
-            continue
-        for language in languages():
-            columns = _columns(cells, language)
-            if found is None or len(columns) > found[0]:
-                found = (len(columns), number, language, columns)
-    if found is None or found[0] < 2:
-        return None, "no heading that words of orders are in"
-    _, number, language, columns = found
-    table = _Table(language=language, columns=columns, rows=rows[number + 1 :], delimiter=delimiter)
-    table.currency = _heading_currency([str(c) for c in rows[number]])
-    reason = _is_other(table)
-    return (None, reason) if reason else (table, f"an export of orders ({', '.join(sorted(columns))})")
-
-
-def _columns(cells: list[str], language: str) -> dict[str, int]:
-    """Meaning -> number of the first column that has it, by the words of one language."""
-    words = words_for(language)
-    own = {key: set(own_words(language, "columns", key)) for key in _OWN}
-    out: dict[str, int] = {}
-    for number, cell in enumerate(cells):
-        label = trim_label(_CODE_RE.sub("", cell.strip()).strip() or cell)
-        if not label:
-            continue
-        meaning = next((key for key in _OWN if label in own[key]), None)
-        if meaning is None:
-            concepts = words.read[0].labels.get(label) or words.label(cell)
-            meaning = next((m for m in _MEANINGS if m in concepts and m not in out), None)
-        if meaning is not None:
-            out.setdefault(meaning, number)
-    return out
-
-
-def _heading_currency(cells: Iterable[str]) -> str | None:
-    codes = {m.group(1) for cell in cells if (m := re.search(r"\b([A-Z]{3})\b", cell)) and m.group(1) in CODES}
-    return codes.pop() if len(codes) == 1 else None
-
-
-def _is_other(table: _Table) -> str:
-    """Why the table is no export of orders; "" if it is one."""
-    has = table.columns
-    if "bank" in has and "order_number" not in has:
-        return "a statement of an account"
-    if "wish" in has and "order_number" not in has:
-        return "a list of things, not of orders"
-    if "sold" in has and len({fold(str(c)) for c in table.column("sold") if c}) > 1:
-        return "a list of sales"
-    if "title" not in has:
-        return "no column of things bought"
-    priced = any(m in has for m in ("line_amount", "price", "unit_price", "total"))
-    if "order_number" not in has and not ("order_date" in has and ("seller" in has or "download" in has) and priced):
-        return "no column that tells an order"
-    if not (priced or "order_date" in has or "seller" in has or "download" in has):
-        return "no price, day or shop"
-    return ""
-
-
 # --- rows -------------------------------------------------------------------------------------
 
 
-def _claims(table: _Table) -> list[PurchaseClaim]:
+def _claims(table: ExportTable) -> list[PurchaseClaim]:
     comma = True if table.delimiter == ";" else None
     money = [m for m in _MONEY if m in table.columns]
     for meaning, values in zip(money, amounts_of([table.column(m) for m in money], table.language, comma)):
@@ -190,7 +102,7 @@ def _claims(table: _Table) -> list[PurchaseClaim]:
     return out
 
 
-def _orders(table: _Table) -> list[list[int]]:
+def _orders(table: ExportTable) -> list[list[int]]:
     """Row numbers of each order, in the order of their first rows."""
     by_key: dict[tuple[str, str], list[int]] = {}
     current: list[int] | None = None
@@ -212,7 +124,7 @@ def _orders(table: _Table) -> list[list[int]]:
     return list(by_key.values()) or _runs(table, loose)
 
 
-def _runs(table: _Table, rows: list[list[int]]) -> list[list[int]]:
+def _runs(table: ExportTable, rows: list[list[int]]) -> list[list[int]]:
     """Rows without numbers: neighbours of one day and shop are one order where one total is the sum of their lines."""
     totals = table.amounts.get("total")
     lines = table.amounts.get("line_amount") or table.amounts.get("price") or table.amounts.get("unit_price")
@@ -234,11 +146,11 @@ def _runs(table: _Table, rows: list[list[int]]) -> list[list[int]]:
     return out
 
 
-def _same_order(table: _Table, one: int, other: int) -> bool:
+def _same_order(table: ExportTable, one: int, other: int) -> bool:
     return all(table.text(one, m) == table.text(other, m) for m in ("order_date", "seller", "total"))
 
 
-def _claim(table: _Table, rows: list[int]) -> PurchaseClaim | None:
+def _claim(table: ExportTable, rows: list[int]) -> PurchaseClaim | None:
     first = rows[0]
     items: list[ItemClaim] = []
     for row in rows:
@@ -280,12 +192,12 @@ def _claim(table: _Table, rows: list[int]) -> PurchaseClaim | None:
     )
 
 
-def _where(table: _Table, name: str, row: int) -> str:
+def _where(table: ExportTable, name: str, row: int) -> str:
     column = table.columns.get("order_date" if name == "purchased_on" else name)
     return f"row {row + 1} of the table" + (f", column {column + 1}" if column is not None else "")
 
 
-def _items(table: _Table, row: int) -> list[ItemClaim]:
+def _items(table: ExportTable, row: int) -> list[ItemClaim]:
     quantity = whole_number(table.text(row, "quantity"))
     cell = _raw_text(table, row, "title")
     # One row for a whole order lists its titles in one cell; a row of one piece is one title, whatever signs it holds.
@@ -323,13 +235,13 @@ def _items(table: _Table, row: int) -> list[ItemClaim]:
     return out
 
 
-def _raw_text(table: _Table, row: int, meaning: str) -> str:
+def _raw_text(table: ExportTable, row: int, meaning: str) -> str:
     """A cell with its line ends."""
     cells, column = table.rows[row], table.columns[meaning]
     return str(cells[column]) if column < len(cells) else ""
 
 
-def _line_amount(table: _Table, row: int, quantity: int | None) -> Decimal | None:
+def _line_amount(table: ExportTable, row: int, quantity: int | None) -> Decimal | None:
     for meaning in ("line_amount", "price"):
         if meaning in table.amounts:
             return table.amounts[meaning][row]
@@ -339,7 +251,7 @@ def _line_amount(table: _Table, row: int, quantity: int | None) -> Decimal | Non
     return None
 
 
-def _total(table: _Table, rows: list[int], items: Sequence[ItemClaim]) -> Decimal | None:
+def _total(table: ExportTable, rows: list[int], items: Sequence[ItemClaim]) -> Decimal | None:
     """The total printed for the order; without such a column what its lines make, if all are known.
 
     A column of totals may repeat that of the order on each row, or hold that of each line: the lines tell.
@@ -356,7 +268,7 @@ def _total(table: _Table, rows: list[int], items: Sequence[ItemClaim]) -> Decima
     return sum(known, Decimal(0))
 
 
-def _once(table: _Table, rows: list[int], meaning: str) -> Decimal | None:
+def _once(table: ExportTable, rows: list[int], meaning: str) -> Decimal | None:
     """An amount of the order: said once, or the same on every row."""
     if meaning not in table.amounts:
         return None
@@ -364,7 +276,7 @@ def _once(table: _Table, rows: list[int], meaning: str) -> Decimal | None:
     return known.pop() if len(known) == 1 else None
 
 
-def _currency(table: _Table, row: int) -> str | None:
+def _currency(table: ExportTable, row: int) -> str | None:
     said = table.text(row, "currency")
     if said.upper() in CODES:
         return said.upper()
@@ -390,7 +302,7 @@ def _currency(table: _Table, row: int) -> str | None:
 _SIGNS = {sign.casefold(): codes for sign, codes in SIGNS.items()}
 
 
-def _state(table: _Table, rows: list[int]) -> str:
+def _state(table: ExportTable, rows: list[int]) -> str:
     """What the status column says: refunded, partly, cancelled, failed or ""."""
     said = {fold(table.text(row, "status")) for row in rows} - {""}
     for key in ("partly", "refunded", "cancelled", "failed"):
@@ -402,7 +314,7 @@ def _state(table: _Table, rows: list[int]) -> str:
     return ""
 
 
-def _links(table: _Table, row: int) -> tuple[DownloadLink, ...]:
+def _links(table: ExportTable, row: int) -> tuple[DownloadLink, ...]:
     if "download" not in table.columns:
         return ()
     urls = _URL_RE.findall(_raw_text(table, row, "download"))
