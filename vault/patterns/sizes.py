@@ -264,7 +264,8 @@ def _list_of(text: str) -> tuple[list[str], bool]:
         gap = re.match(r"\s*", text[end:])
         to = _DASH_RE.match(text, end) or joining.match(text, end + (gap.end() if gap else 0))
         blank = re.compile(r"\s*").match(text, to.end()) if to is not None else None
-        other = _TOKEN_RE.match(text, blank.end()) if blank is not None else None
+        names = of_all("sizes.names")
+        other = (names.match(text, blank.end()) or _TOKEN_RE.match(text, blank.end())) if blank is not None else None
         if other is not None:
             end = other.end()
         sizes.append(" ".join(text[token.start() : end].split()))

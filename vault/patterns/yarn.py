@@ -208,6 +208,11 @@ _US_RE = re.compile(
     r"\bU\.?S\.?\s*(?:size\s*)?#?\s*([A-Z](?:/[A-Z])?-?\d{1,2}(?:\.5|\s?½)?|[A-Z]\b|\d{1,2}(?:\.5|\s?½|\s1/2)?)"
 )
 _UK_RE = re.compile(r"\b(?:old\s+)?U\.?K\.?\s*(?:size\s*)?#?\s*(\d{1,2}|0{1,3})\b")
+_UK_BEHIND_RE = re.compile(
+    r"\b(?:size|no\.?)?\s*#?(\d{1,2}|0{1,3})\s*\(?(?:old\s+)?(?:U\.?K\.?|English)\b(?!\s*\d)", re.IGNORECASE
+)
+# "a size G hook": where no label stands before it
+_HOOK_NAMED_RE = re.compile(r"\bsize\s+([A-P](?:[-/]\d{1,2}(?:½)?)?)\s+(?:crochet\s+)?hook", re.IGNORECASE)
 _HOOK_LETTER_RE = re.compile(r"\b([A-P](?:/[A-P])?[-/]\d{1,2}(?:\.5|\s?½)?)\b")
 _NR_RE = re.compile(
     r"\b(?:nr|n[°º]|no|num(?:ero|éro)?|rozm\.?|pind(?:e)?|pinne(?:r)?|sticka|stärke|stickor|nålar)\.?\s*"
@@ -223,6 +228,8 @@ def _tools(lines: Sequence[str], craft: str) -> dict[str, str]:
     if said is None:
         named = [label for label in _labels(key) if len(label) >= 4 or CJK_RE.search(label)]
         said = next((x for x in lines if _MM_RE.search(x) and any(label in fold(x) for label in named)), None)
+    if said is None and craft == "crochet":
+        said = next((x for x in lines if _HOOK_NAMED_RE.search(x)), None)
     if said is None:
         return {}
     details: dict[str, str] = {}
@@ -233,7 +240,8 @@ def _tools(lines: Sequence[str], craft: str) -> dict[str, str]:
     us = [number.replace(" ½", ".5").replace("½", ".5").replace(" 1/2", ".5") for number in _US_RE.findall(said)]
     if craft == "crochet":
         us = us or [n.replace("½", ".5") for n in _HOOK_LETTER_RE.findall(said)]
-    uk = _UK_RE.findall(said)
+        us = us or [n.upper() for n in _HOOK_NAMED_RE.findall(said)]
+    uk = _UK_RE.findall(said) or _UK_BEHIND_RE.findall(said)
     if us:
         details[f"{key}_us"] = ", ".join(us)
     if uk:
@@ -249,7 +257,9 @@ def _tools(lines: Sequence[str], craft: str) -> dict[str, str]:
 def _mm_of(number: str, craft: str, *, uk: bool) -> str:
     """The millimetres of a US or old UK number, or "unclear" where charts disagree or none knows it."""
     if craft == "crochet" and not uk:
-        return next((f"{mm:g}" for mm, names in HOOKS.items() if number.upper() in names), "unclear")
+        letter = number.upper()
+        known = [mm for mm, names in HOOKS.items() if letter in names or any(n.split("-")[0] == letter for n in names)]
+        return f"{known[0]:g}" if len(known) == 1 else "unclear"
     if not uk and number in UNCLEAR_US:
         return "unclear"
     return next((f"{mm:g}" for mm, names in NEEDLES.items() if names[1 if uk else 0] == number), "unclear")
