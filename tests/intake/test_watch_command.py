@@ -74,7 +74,8 @@ def test_what_arrives_is_told_and_every_way_to_end_it_is_a_clean_end(tmp_path: P
     downloads = tmp_path / "Downloads"
     downloads.mkdir()
     receipts = [sys.executable, "-m", "vault.cli.main", "--vault", str(tmp_path / "vault"), "import"]
-    subprocess.run([*receipts, str(DEMO / "receipts")], check=False, capture_output=True)
+    said = subprocess.run([*receipts, str(DEMO / "receipts")], check=False, capture_output=True)
+    assert said.returncode in (0, 1), said.stderr.decode()
 
     runs.append(Run(tmp_path, str(downloads), "--settle", "0.2"))
     runs[-1].until("Following")

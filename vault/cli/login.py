@@ -60,16 +60,18 @@ class Place:
         return self.file.parent / "default.target.wants" / self.file.name
 
 
-def at_login(session: Session, what: str, folders: Sequence[Path], *, run: Run | None = None) -> ExitStatus:
+def at_login(
+    session: Session, what: str, folders: Sequence[Path], *, sources: bool = False, run: Run | None = None
+) -> ExitStatus:
     """Sets the watcher up for the person's login (`on`), takes it away (`off`), or says how it stands (`status`)."""
-    place = place_here(session, folders)
+    place = place_here(session, folders, sources=sources)
     asked = {"on": turn_on, "off": turn_off, "status": status}.get(what)
     if asked is None:
         raise UsageError(f"not one of on, off, status: {what!r}", "for example: pinfold watch --at-login on")
     return asked(place, run or _run)
 
 
-def place_here(session: Session, folders: Sequence[Path]) -> Place:
+def place_here(session: Session, folders: Sequence[Path], *, sources: bool) -> Place:
     """This computer, this person, this vault."""
     import getpass
 
@@ -83,7 +85,14 @@ def place_here(session: Session, folders: Sequence[Path]) -> Place:
         config=Path(config),
         user=_full_user(getpass.getuser()),
         uid=os.getuid() if hasattr(os, "getuid") else 0,
-        command=(*program(), "--vault", str(session.folder().root), "watch", *map(str, folders)),
+        command=(
+            *program(),
+            "--vault",
+            str(session.folder().root),
+            "watch",
+            *map(str, folders),
+            *(["--sources"] if sources else []),
+        ),
     )
 
 

@@ -252,10 +252,11 @@ def _row(source: Source) -> dict[str, Any]:
 
 
 @contextmanager
-def inputs_of(session: Session, sources: Sequence[Source]) -> Iterator[list[Input]]:
+def inputs_of(session: Session, sources: Sequence[Source], *, may_ask: bool = True) -> Iterator[list[Input]]:
     """What to import for these sources.
 
-    Accounts are logged in to before the vault is locked; one that cannot be read costs only itself.
+    Accounts are logged in to before the vault is locked; one that cannot be read costs only itself.  Without `may_ask`
+    a password that the keyring does not know is not asked for.
     """
     from vault.intake.imap_feed import Closed
     from vault.model.source import SourceKind
@@ -268,7 +269,7 @@ def inputs_of(session: Session, sources: Sequence[Source]) -> Iterator[list[Inpu
                 inputs.append(Path(source.place))
                 continue
             try:
-                feed = _feed(session, source)
+                feed = _feed(session, source, may_ask=may_ask)
             except VaultError as error:
                 inputs.append(Closed(source=source, error=error))
                 continue
@@ -280,18 +281,18 @@ def inputs_of(session: Session, sources: Sequence[Source]) -> Iterator[list[Inpu
             feed.end()
 
 
-def _feed(session: Session, source: Source) -> ImapFeed:
+def _feed(session: Session, source: Source, *, may_ask: bool) -> ImapFeed:
     from vault.intake.imap import Account
     from vault.intake.imap_feed import ImapFeed, server_of
 
-    account = _opened(source)
+    account = _opened(source, may_ask=may_ask)
     password = account.password
     feed = ImapFeed(source=source, connect=lambda: Account.open(server_of(source), password), day=session.day)
     feed.take(account)
     return feed
 
 
-def _opened(source: Source) -> Account:
+def _opened(source: Source, *, may_ask: bool = True) -> Account:
     """The account, logged in: with the kept password, else with one that is asked for.  Raises VaultError."""
     from vault.intake.imap import Account, MailTrouble
     from vault.intake.imap_feed import server_of
@@ -299,12 +300,13 @@ def _opened(source: Source) -> Account:
 
     keyring = Keyring.here()
     kept = keyring.password(source)
+    may_ask = may_ask and screen.interactive()
     for left in range(_TRIES - 1, -1, -1):
-        password = kept if kept is not None else _asked(source, keyring)
+        password = kept if kept is not None else _asked(source, keyring, may_ask=may_ask)
         try:
             account = Account.open(server_of(source), password)
         except MailTrouble as error:
-            if error.code != "password" or not screen.interactive() or not left:
+            if error.code != "password" or not may_ask or not left:
                 raise
             screen.tell_error(error)
             kept = None
@@ -315,12 +317,12 @@ def _opened(source: Source) -> Account:
     raise AssertionError
 
 
-def _asked(source: Source, keyring: Any) -> str:
-    if not screen.interactive():
+def _asked(source: Source, keyring: Any, *, may_ask: bool) -> str:
+    if not may_ask:
         step = "run it once in a terminal, and let the keyring keep the password"
         if not keyring.usable:
             step = "run it in a terminal, or let a keyring keep the password: pip install 'pinfold[keyring]'"
-        raise UsageError(f"the password of {source.words} is not known and there is no terminal to ask on", step)
+        raise UsageError(f"the password of {source.words} is not known and nobody can be asked here", step)
     return screen.ask_secret(f"Password of {source.user} at {source.place}: ")
 
 

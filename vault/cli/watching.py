@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import signal
 import sys
 import time
@@ -16,13 +17,14 @@ import typer
 from vault.cli import screen
 from vault.cli.bring import downloads_folder, draw_pictures
 from vault.cli.session import Session, style
-from vault.errors import ExitStatus, UsageError
+from vault.errors import ExitStatus, StoreError, UsageError
 
 if TYPE_CHECKING:
     from vault.intake.summary import IngestSummary
     from vault.intake.watching import Watcher
 
 _MOST_LISTED = 20
+_SOURCES_EVERY = 3600.0  # seconds
 # What ends a watcher: Ctrl-C, the system's request to end, the end of the login session.
 _ENDING = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
 
@@ -44,6 +46,9 @@ def watch(
     at_login: Annotated[
         str | None, typer.Option("--at-login", metavar="on|off|status", help="Begin with your login, or no more.")
     ] = None,
+    sources: Annotated[
+        bool, typer.Option("--sources", help="Every hour read the remembered sources too (pinfold source list).")
+    ] = False,
     settle: Annotated[
         float, typer.Option("--settle", metavar="SECONDS", help="A file that is the same for so long is finished.")
     ] = 2.0,
@@ -61,8 +66,10 @@ def watch(
     if at_login is not None:
         from vault.cli.login import at_login as arrange
 
-        raise typer.Exit(int(arrange(session, at_login, [_given(f) for f in folders or ()])))
-    raise typer.Exit(int(follow(session, folders_to_watch(session, folders or ()), once=once, settle=settle)))
+        named = [_given(f) for f in folders or ()]
+        raise typer.Exit(int(arrange(session, at_login, named, sources=sources)))
+    chosen = folders_to_watch(session, folders or ())
+    raise typer.Exit(int(follow(session, chosen, once=once, settle=settle, sources=sources)))
 
 
 def folders_to_watch(session: Session, named: tuple[Path, ...] | list[Path]) -> list[Path]:
@@ -80,15 +87,18 @@ def _given(folder: Path) -> Path:
     return Path.cwd() / folder.expanduser()
 
 
-def follow(session: Session, folders: list[Path], *, once: bool, settle: float) -> ExitStatus:
-    """Follows `folders` until the person or the system ends it; with `once` only takes in what is there."""
+def follow(session: Session, folders: list[Path], *, once: bool, settle: float, sources: bool = False) -> ExitStatus:
+    """Follows `folders` until the person or the system ends it; with `once` only takes in what is there.
+
+    With `sources` the remembered sources are read too, every hour.
+    """
     from vault.intake.only_watcher import only_watcher
-    from vault.intake.watching import Pace, Watcher
+    from vault.intake.watching import Pace, Stopped, Watcher
 
     vault = session.folder()
     is_new = not vault.exists()
     with only_watcher(vault):
-        face = _Face(session)
+        face = _Face(session, sources=sources)
         if is_new:
             face.tell(f"A new vault is made in {vault.root}")
         # An empty file is given more time: programs lay it first and fill it later.
@@ -96,13 +106,16 @@ def follow(session: Session, folders: list[Path], *, once: bool, settle: float) 
         watcher = Watcher(
             folder=vault, folders=folders, face=face, pace=pace, day=lambda: session.as_of or date.today()
         )
+        face.is_ending = lambda: watcher.stopping
         with _ended_by_signals(watcher):
             if once:
                 watcher.once()
+                with contextlib.suppress(Stopped):
+                    face.read_sources()
             else:
                 where = ", ".join(str(f) for f in folders)
                 face.tell(f"Following {where}; nothing there is changed. Ctrl-C ends it.")
-                face.beat()
+                face.each_day()
                 watcher.run()
                 face.tell("Ended; what arrived was taken in.")
         face.finish()
@@ -128,8 +141,11 @@ def _ended_by_signals(watcher: Watcher) -> Iterator[None]:
 class _Face:
     """Tells of the watching in lines, with the time of day on a terminal; a log has its own."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, *, sources: bool) -> None:
         self._session = session
+        self._sources = sources
+        self._sources_due = 0.0
+        self.is_ending: Callable[[], bool] = lambda: False
         self._progress = screen.Progress(quiet=session.quiet)
         self._clock = sys.stdout.isatty()
         self._questions = 0
@@ -173,7 +189,37 @@ class _Face:
         self._progress(done, total, words)
 
     def beat(self) -> None:
-        """Every few seconds: sees whether a new day has begun."""
+        """Every few seconds: sees whether a new day has begun, or the sources are to be read again."""
+        self.each_day()
+        if self._sources and time.monotonic() >= self._sources_due:
+            try:
+                self.read_sources()
+            except StoreError as error:
+                if not error.code.endswith("locked"):
+                    raise  # else it is tried again with the next beat
+
+    def read_sources(self) -> None:
+        """Reads the remembered sources, if that is wanted.  Raises StoreError where the vault is in use."""
+        from vault.cli.sources import inputs_of, mark_read, remembered
+        from vault.intake.ingest import ingest
+
+        again = remembered(self._session) if self._sources else ()
+        with inputs_of(self._session, again, may_ask=False) as inputs:
+            if inputs:
+                vault = self._session.folder()
+                self.took(ingest(vault, inputs, progress=self._while_reading, day=self._session.day))
+        mark_read(self._session, again)
+        self._sources_due = time.monotonic() + _SOURCES_EVERY
+
+    def _while_reading(self, done: int, total: int | None, words: str) -> None:
+        if self.is_ending():
+            from vault.intake.watching import Stopped
+
+            raise Stopped
+        self._progress(done, total, words)
+
+    def each_day(self) -> None:
+        """Does what is to be done once a day."""
         if self._session.day != self._day:
             self._day = self._session.day
             for hook in EACH_DAY:

@@ -132,6 +132,11 @@ class Watcher:
         self._stopping = True
         self._queue.put(None)
 
+    @property
+    def stopping(self) -> bool:
+        """Whether it was asked to end."""
+        return self._stopping
+
     def once(self) -> None:
         """Takes in what lies in the folders and is finished, or is so within a little while; then returns.
 
