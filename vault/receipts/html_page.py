@@ -312,9 +312,12 @@ def _row(node: Any, look: Look, out: Builder, per_row: int) -> None:
 
 
 def _definitions(node: Any, look: Look, out: Builder) -> None:
-    """A definition list: term and definition are the two cells of a row."""
+    """A definition list: term and definition are the two cells of a row; a term with several definitions is a heading.
+
+    A lone definition stands beside its term; several ("by whom", "what it is", "the price") stand below it.
+    """
     table = out.page.tables.next()
-    term: list[Line] = []
+    groups: list[tuple[list[Line], list[list[Line]]]] = []
     for child in _children(node):
         if child.tag in (None, "-text", "-comment"):
             continue
@@ -322,16 +325,29 @@ def _definitions(node: Any, look: Look, out: Builder) -> None:
         if hides(out.page.sheet.look(child.tag, child.attributes), child.attributes) or new.depth > MAX_DEPTH:
             continue
         if child.tag == "dt":
-            if term:
-                compose([Part(term, 0, 1, True)], table, out)
-            term = _cell([child], new, out)
+            groups.append((_cell([child], new, out), []))
         elif child.tag == "dd":
-            compose([Part(term, 0, 1, True), Part(_cell([child], new, out), 1, 1, False)], table, out)
-            term = []
+            if not groups:
+                groups.append(([], []))
+            groups[-1][1].append(_cell([child], new, out))
         else:
+            _defined(groups, table, out)
+            groups = []
             _definitions(child, new, out)
-    if term:
-        compose([Part(term, 0, 1, True)], table, out)
+    _defined(groups, table, out)
+
+
+def _defined(groups: list[tuple[list[Line], list[list[Line]]]], table: int, out: Builder) -> None:
+    """The rows of terms with their definitions."""
+    for term, definitions in groups:
+        if len(definitions) == 1:
+            compose([Part(term, 0, 1, True), Part(definitions[0], 1, 1, False)], table, out)
+            continue
+        out.part()
+        for lines in (term, *definitions):
+            if lines:
+                compose([Part(lines, 0, 1, lines is term)], table, out)
+        out.part()
 
 
 def _table(node: Any, look: Look, out: Builder) -> None:

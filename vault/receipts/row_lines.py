@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 
+from vault.language.amounts import Amount
 from vault.language.folding import fold
 from vault.receipts.headings import label_around
 from vault.receipts.page_names import is_page_name
 from vault.receipts.row import MAX_TITLE, Row
 from vault.receipts.row_details import before_amount, count_price, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
-from vault.receipts.titles import acts, counted, is_action, is_code, is_file_name, is_format, may_be_title, tell
+from vault.receipts.titles import acts, counted, is_action, is_code, is_format, may_be_title, names_file, tell
 from vault.receipts.view import Spot, lead
 from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label, whole_phrase
 
@@ -118,7 +119,7 @@ class LineRows(RowState):
             "quantity",
         }:
             return True
-        if spot.links and (is_action(spot, self.view) or is_file_name(spot.text) or is_file_name(spot.links[0].text)):
+        if spot.links and (is_action(spot, self.view) or names_file(spot)):
             return True
         same = self.view.lines[line].block == self.view.lines[last.line].block
         return same and self.view.lines[line].indent > self.view.lines[last.line].indent
@@ -126,7 +127,7 @@ class LineRows(RowState):
     def _priced_line(self, line: int, spot: Spot, listed: bool) -> None:
         text = spot.text
         money = set(spot.concepts) & MONEY
-        only = spot.amount_only
+        only = spot.amount_only or self._beside_a_button(spot)
         after = text[spot.amounts[-1].end :]
         for link in spot.links:
             if link.text and acts(trim_label(link.text), self.words):  # the button behind the price
@@ -170,6 +171,16 @@ class LineRows(RowState):
         self._begun_above(row, line)
         if row.title:
             self.keep(row)
+
+    def _beside_a_button(self, spot: Spot) -> Amount | None:
+        """The amount, if nothing else stands in the line but a button ("13,50 € Download")."""
+        if len(spot.amounts) != 1 or not spot.links:
+            return None
+        rest = spot.text[: spot.amounts[0].start] + " " + spot.text[spot.amounts[0].end :]
+        for link in spot.links:
+            if link.text and acts(trim_label(link.text), self.words):
+                rest = rest.replace(link.text, " ")
+        return spot.amounts[0] if not rest.strip(" *.:=()|·•-–") else None
 
     def _begun_above(self, row: Row, line: int) -> None:
         """A title too long for one line of plain text: it began in the line above, which says nothing else."""
@@ -332,6 +343,7 @@ class LineRows(RowState):
             if line - n <= 12
             and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
             and not is_action(s, self.view)
+            and not names_file(s)
             and not (s.heading and is_page_name(s.text, self.view))
             and not self._only_day(s)
             and not (s.label and "title" not in s.concepts)

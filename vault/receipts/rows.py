@@ -8,8 +8,8 @@ from vault.receipts.headings import header_of
 from vault.receipts.row import Row
 from vault.receipts.row_cells import CellRows
 from vault.receipts.row_lines import LineRows
-from vault.receipts.titles import may_be_title, tell
-from vault.receipts.view import View
+from vault.receipts.titles import is_action, may_be_title, tell
+from vault.receipts.view import Spot, View
 
 _ENUMERATED_RE = re.compile(r"[(\[]?(\d{1,2})[.)\]]\s+(?=\S)")
 _BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
@@ -65,15 +65,22 @@ class _Reader(CellRows, LineRows):
         height = heights.pop()
         if height < 2 or len(group[0].above) < height:
             return
-        for row in group:
-            line, spot = row.above[-height]
-            if spot.label or not may_be_title(spot.text, self.words) or spot.text == row.title:
+        picks = [row.above[-height] for row in group]
+        if not all(spot.text == row.title or self._names(spot) for row, (_, spot) in zip(group, picks)):
+            return
+        for row, (line, spot) in zip(group, picks):
+            if spot.text == row.title:
                 continue
             old = row.title
             row.title, row.line, row.spot = tell(spot.text, self.words).title, line, self.index(spot)
             row.options = [o for o in row.options if o != spot.text]
             if old not in row.options:
                 row.options.append(old)
+
+    def _names(self, spot: Spot) -> bool:
+        """Whether a line can be the title of an item: no label, no day, no button."""
+        fits = not spot.label and may_be_title(spot.text, self.words)
+        return fits and not self._only_day(spot) and not is_action(spot, self.view)
 
     def _leading_counts(self, group: list[Row]) -> None:
         """Rows that all begin with a small number begin with the count ("1 PATTERN", "3 RIBBON")."""

@@ -18,6 +18,7 @@ _CODE_RE = re.compile(r"[A-Z0-9]{1,8}(?:[-_./][A-Z0-9]{1,10}){0,3}\Z")
 _FILE_RE = re.compile(
     r"[\w\-.+%()&', ]{1,120}\.(?:pdf|zip|svg|dxf|eps|png|jpe?g|pes|dst|jef|vp3|exp|hus|epub|rar|7z|mp4|docx?)\Z", re.I
 )
+_FILE_SIZE_RE = re.compile(r"[\s(]\d{1,4}(?:[.,]\d{1,2})?\s?(?:[KMG]i?B|[KMG]o)\)?\s*\Z", re.I)
 _LINKISH_RE = re.compile(r"https?://|www\.|\S@\S", re.I)
 _TAIL_CUT_RE = re.compile(r"\s[-–—|·•/]\s|\s{2,}|[,;]\s|\s(?=\()")
 _EDGE = " \t:：–—-=|·•・*,;>→"
@@ -48,6 +49,14 @@ def speaks(text: str) -> bool:
 def is_file_name(text: str) -> bool:
     """Whether `text` is the name of a file."""
     return _FILE_RE.fullmatch(text.strip()) is not None
+
+
+def names_file(spot: Spot) -> bool:
+    """Whether a line is a link to a file: its name, or words with the file's size ("Hood (zip, 14 MB)")."""
+    if not spot.links or spot.amounts:
+        return False
+    shown = (spot.text, *(k.text for k in spot.links))
+    return any(is_file_name(t) or _FILE_SIZE_RE.search(t) for t in shown)
 
 
 def is_code(text: str) -> bool:
@@ -165,6 +174,8 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
         return False
     if key in words.phrase_set("goods", "free") or key in words.phrase_set("goods", "means") or is_code(stripped):
         return False
+    if _counted_pieces(stripped, words):
+        return False
     if says_something(key, words) or whole_phrase(key, words.phrases("download", "telling")):
         return False
     if not prose_ok and speaks(stripped):
@@ -174,6 +185,12 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
     if any(key.startswith(g + " ") or key == g for g in words.phrases("seller", "greeting")) and stripped[-1:] in ",!:":
         return False
     return not _greets(text, words)
+
+
+def _counted_pieces(text: str, words: Words) -> bool:
+    """Whether a line is a count with its word and nothing else ("1 kpl", "à 65:50" is one piece's price)."""
+    match = _UNIT_WORDS_RE.fullmatch(text)
+    return match is not None and match.group(2).casefold() in words.phrase_set("goods", "pieces")
 
 
 _SAYING = ("order", "purchase", "receipt", "download", "invoice", "basket", "recommend", "shipping", "quote")
@@ -213,5 +230,10 @@ def is_action(spot: Spot, view: View) -> bool:
     key = trim_label(spot.text)
     if key in view.words.phrase_set("download", "action") or key in view.words.phrase_set("signs", "not_file"):
         return True
-    linked = len(spot.links) == 1 and spot.links[0].text == spot.text
-    return linked and key.count(" ") <= 3 and acts(key, view.words)
+    rest = spot.text
+    for link in spot.links:
+        rest = rest.replace(link.text, " ", 1) if link.text else rest
+    if not spot.links or any(c.isalnum() for c in rest):
+        return False
+    keys = [trim_label(link.text) for link in spot.links if link.text]
+    return bool(keys) and all(k.count(" ") <= 3 and acts(k, view.words) for k in keys)
