@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from types import TracebackType
 from typing import TYPE_CHECKING, Protocol
 
-from vault.age import hybrid, scrypt
+from vault.age import buffers, hybrid, scrypt
 from vault.age.armor import ArmorReader, ArmorWriter, looks_armored
 from vault.age.errors import NoMatchError
 from vault.age.header import MAX_HEADER_BYTES, Header, read_header
@@ -48,14 +48,15 @@ def encrypt(src: Readable, dst: Writable, recipients: Sequence[Recipient], *, ar
     what has been written is no whole age file.
     """
     source = Source(src)
-    view = memoryview(bytearray(CHUNK_BYTES))
+    view = buffers.take(BATCH * CHUNK_BYTES)
     total = 0
-    with EncryptingWriter(dst, recipients, armor=armor) as writer:
-        while n_bytes := source.read_into(view):
-            writer._take(view[:n_bytes], more=not source.at_end())
-            total += n_bytes
-            if n_bytes == len(view) < BATCH * CHUNK_BYTES:
-                view = memoryview(bytearray(2 * len(view)))
+    try:
+        with EncryptingWriter(dst, recipients, armor=armor) as writer:
+            while n_bytes := source.read_into(view):
+                writer._take(view[:n_bytes], more=not source.at_end())
+                total += n_bytes
+    finally:
+        buffers.give_back(view)
     return total
 
 
@@ -68,9 +69,12 @@ def decrypt(src: Readable, dst: Writable, identities: Sequence[Identity]) -> int
     payload = _open(src, identities)
     write = _whole_writes(dst)
     total = 0
-    while plain := payload.next():
-        write(plain)
-        total += len(plain)
+    try:
+        while plain := payload.next():
+            write(plain)
+            total += len(plain)
+    finally:
+        payload.release()
     return total
 
 

@@ -18,7 +18,7 @@ import io
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from vault.age import primitives
+from vault.age import buffers, primitives
 from vault.age.errors import NOT_WHOLE, HeaderError, PayloadError
 from vault.age.source import Source
 
@@ -70,6 +70,12 @@ class PayloadWriter:
         out = self._room(len(self._pending) + primitives.TAG_BYTES)
         self._cipher.seal_into(self._nonce(_LAST), memoryview(self._pending), out)
         self._write(out)
+        self.release()
+
+    def release(self) -> None:
+        """Gives the memory back; nothing is written after that."""
+        buffers.give_back(self._out)
+        self._out = memoryview(b"")
 
     def _seal(self, data: memoryview) -> None:
         """Encrypt whole chunks, none of them the last, and write them at once."""
@@ -82,8 +88,8 @@ class PayloadWriter:
         self._write(out)
 
     def _room(self, n_bytes: int) -> memoryview:
-        if len(self._out) < n_bytes:
-            self._out = memoryview(bytearray(n_bytes))
+        if not self._out:
+            self._out = buffers.take(BATCH * SEALED_BYTES)
         return self._out[:n_bytes]
 
     def _nonce(self, mark: bytes) -> bytes:
@@ -103,7 +109,6 @@ class PayloadReader:
         self._counter = 0
         self._finished = False
         self._error: PayloadError | None = None
-        self._batch = 0
         self._sealed = self._plain = memoryview(b"")
 
     def next(self) -> memoryview:
@@ -115,7 +120,8 @@ class PayloadReader:
             raise self._error
         if self._finished:
             return self._plain[:0]
-        self._grow()
+        if not self._sealed:
+            self._sealed, self._plain = buffers.take(BATCH * SEALED_BYTES), buffers.take(BATCH * CHUNK_BYTES)
         # Until the batch is through, an exception from the stream leaves the reader unusable.
         self._error = PayloadError("reading the age file failed before its end", "try again from its start")
         n_sealed = self._source.read_into(self._sealed)
@@ -126,11 +132,11 @@ class PayloadReader:
             raise self._error
         return self._plain[:n_plain]
 
-    def _grow(self) -> None:
-        if self._batch < BATCH:
-            self._batch = max(1, 2 * self._batch)
-            self._sealed = memoryview(bytearray(self._batch * SEALED_BYTES))
-            self._plain = memoryview(bytearray(self._batch * CHUNK_BYTES))
+    def release(self) -> None:
+        """Gives the memory back: what `next` gave last is no longer valid."""
+        buffers.give_back(self._sealed)
+        buffers.give_back(self._plain)
+        self._sealed = self._plain = memoryview(b"")
 
     def _open_batch(self, sealed: memoryview, *, at_end: bool) -> int:
         """Decrypt chunk after chunk up to the first fault, which is kept for the next call."""
