@@ -34,6 +34,32 @@ def test_every_language_of_receipts_has_every_phrase_with_the_same_gaps() -> Non
             assert code == "en" or words[key] != english or key == "designer", (code, key)
 
 
+# Words that change before a vowel or an article, and so cannot stand before a name or a day that is filled in:
+# "de Ardoise" is "d'Ardoise", "il 8 dicembre" is "l'8 dicembre".  Common grammar.
+_CHANGES_BEFORE = {
+    "fr": r"\b(?:de|du|des|le|la|que|à|au)",
+    "it": r"\b(?:di|del|della|il|la|lo|al|dal|che)",
+    "en": r"\b(?:a|an|the)",
+    "pl": r"\b(?:w|z)",
+    "de": r"\b(?:der|die|das|dem|vom|beim)",
+}
+
+
+@pytest.mark.parametrize(("code", "words_re"), _CHANGES_BEFORE.items())
+def test_no_word_that_would_change_stands_before_what_is_filled_in(code: str, words_re: str) -> None:
+    gap = r"\{(?:seller|to|date)\}" if code == "it" else r"\{(?:seller|to)\}"  # French days keep their article
+    for key, words in phrases(code).words.items():
+        assert not re.search(rf"{words_re}\s+{gap}", words), (key, words)
+
+
+@pytest.mark.parametrize("day", [8, 11])
+def test_an_italian_day_that_begins_with_a_vowel_needs_no_other_article(day: int) -> None:
+    made = replace(claim("it"), answer_by=date(2026, 12, day))
+    text = compose(made, LetterOptions(closes_on=date(2026, 12, day))).text
+    assert f": {day} dicembre 2026" in text
+    assert f"il {day} " not in text
+
+
 @pytest.mark.parametrize("code", languages())
 @pytest.mark.parametrize("to", ["Thimblewick", "Gannet & Co"])
 def test_the_checker_finds_every_order_number_date_and_amount(code: str, to: str) -> None:
