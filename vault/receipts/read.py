@@ -16,7 +16,7 @@ from vault.model.pdf import PdfReading
 from vault.receipts.charsets import decode_text
 from vault.receipts.engine import Outcome, read_document
 from vault.receipts.html_page import read_html
-from vault.receipts.lines import Document
+from vault.receipts.lines import Document, Line
 from vault.receipts.mime import Mail, parse_mail
 from vault.receipts.notices import read_notices
 from vault.receipts.other_mail import page_of
@@ -29,6 +29,8 @@ from vault.receipts.table_export import read_csv, read_sheet
 _FILES = frozenset(["application/pdf", "application/zip", "image/svg+xml"])
 _ENDINGS = (".pdf", ".zip", ".svg", ".dxf", ".pes", ".dst")
 MAX_TEXT = 200_000  # characters kept for search
+MAX_PROSE = 40_000  # characters of running text that are read; a receipt has a few hundred, a book is none
+_LONG, _MANY = 60, 8  # characters and blanks from which a line without cells is running text
 
 
 def read(kind: EvidenceKind, raw: bytes, *, name: str = "", pdf: PdfReading | None = None) -> DocumentReading:
@@ -86,6 +88,20 @@ def squeeze_text(text: str) -> str:
     return "\n".join(line for raw in text[: 2 * MAX_TEXT].split("\n") if (line := squeeze(raw)))[:MAX_TEXT]
 
 
+def bounded(doc: Document) -> Document:
+    """`doc` without the running text over the limit: sentences cost most to read.  Rows of tables all stay."""
+    used = 0
+    kept: list[Line] = []
+    for line in doc.lines:
+        text = line.text
+        if len(line.cells) == 1 and len(text) > _LONG and text.count(" ") > _MANY:
+            used += len(text)
+            if used > MAX_PROSE:
+                continue
+        kept.append(line)
+    return doc if len(kept) == len(doc.lines) else replace(doc, lines=tuple(kept))
+
+
 def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
     """A mail's body in the small form, with its envelope."""
     to = mail.to[0] if mail.to else None
@@ -105,8 +121,8 @@ def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
         ),
     }
     if mail.html and not plain:
-        return read_html(mail.html, **envelope)
-    return read_plain(mail.text, **envelope)
+        return bounded(read_html(mail.html, **envelope))
+    return bounded(read_plain(mail.text, **envelope))
 
 
 def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
@@ -159,21 +175,21 @@ def _of_outcome(kind: EvidenceKind, doc: Document, outcome: Outcome, name: str) 
 
 def _page(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     saved = page_of(raw)
-    doc = read_html(saved.html, file_name=name)
+    doc = bounded(read_html(saved.html, file_name=name))
     if saved.url and not doc.address:
         doc = replace(doc, address=saved.url)
     return _of_outcome(EvidenceKind.PAGE, doc, read_document(doc, read_structured(saved.html)), name)
 
 
 def _text(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
-    doc = read_plain(decode_text(raw, None, html=False), file_name=name)
+    doc = bounded(read_plain(decode_text(raw, None, html=False), file_name=name))
     return _of_outcome(EvidenceKind.TEXT, doc, read_document(doc), name)
 
 
 def _pdf(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     if pdf is None or not pdf.pages:
         return DocumentReading(kind=EvidenceKind.PDF, document=DocumentKind.OTHER, signs=("no text layer",))
-    doc = read_pdf(pdf, file_name=name)
+    doc = bounded(read_pdf(pdf, file_name=name))
     return _of_outcome(EvidenceKind.PDF, doc, read_document(doc), name)
 
 
