@@ -78,6 +78,14 @@ def test_folders_in_every_form_that_a_server_lists_them(answer: object, raw: byt
     assert found is not None and (found.raw, found.name) == (raw, name)
 
 
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.binary(max_size=60) | st.tuples(st.binary(max_size=60), st.binary(max_size=20)), max_size=8))
+def test_any_answer_is_taken_apart_without_a_fault(parts: list[object]) -> None:
+    for part in parts:
+        folder_of(part)
+    assert sum(raw is not None for _, raw in _joined(parts)) <= len(parts)
+
+
 @pytest.mark.parametrize("answer", [b"", b"nonsense", b'(\\X "/" "a"', None, (b"(", None), b'() "/" ""', 7])
 def test_what_is_no_folder_is_none(answer: object) -> None:
     assert folder_of(answer) is None
@@ -447,6 +455,23 @@ def test_a_strange_server_is_one_clear_sentence(
         Account.open(there, "secret", seconds=5).folders()
     assert caught.value.code == code
     assert "\x1b" not in caught.value.message and len(caught.value.message) < 300
+
+
+def test_a_server_that_sends_without_end_is_left(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each answer is small, all together are more than any mail."""
+    path = certificate(tmp_path)
+    line = b'* LIST () "/" "box"\r\n'
+    answers = {
+        b"CAPABILITY": b"* CAPABILITY IMAP4rev1\r\n%b OK done\r\n",
+        b"LOGIN": b"%b OK done\r\n",
+        b"LIST": line * 500_000,
+    }
+    fake = Scripted(b"* OK hello\r\n", answers, tls=tmp_path)
+    monkeypatch.setattr(imap, "LARGEST_MAIL", 0)
+    account = Account.open(Server(host="localhost", port=fake.port, user=USER, certificate=str(path)), "x", seconds=5)
+    with pytest.raises(MailTrouble, match="more than any mail is") as caught:
+        account.folders()
+    assert caught.value.code == "lost"
 
 
 @pytest.mark.parametrize(

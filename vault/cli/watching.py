@@ -49,6 +49,9 @@ def watch(
     sources: Annotated[
         bool, typer.Option("--sources", help="Every hour read the remembered sources too (pinfold source list).")
     ] = False,
+    notify: Annotated[
+        bool, typer.Option("--notify", help="Show a desktop notice of what is due, at most once a day each.")
+    ] = False,
     settle: Annotated[
         float, typer.Option("--settle", metavar="SECONDS", help="A file that is the same for so long is finished.")
     ] = 2.0,
@@ -67,8 +70,14 @@ def watch(
         from vault.cli.login import at_login as arrange
 
         named = [_given(f) for f in folders or ()]
-        raise typer.Exit(int(arrange(session, at_login, named, sources=sources)))
+        raise typer.Exit(int(arrange(session, at_login, named, sources=sources, notify=notify)))
     chosen = folders_to_watch(session, folders or ())
+    if notify:
+        from vault.cli.reminding import DueNotices
+
+        told = DueNotices()
+        AFTER_BATCH.append(told)
+        EACH_DAY.append(told)
     raise typer.Exit(int(follow(session, chosen, once=once, settle=settle, sources=sources)))
 
 
@@ -164,7 +173,8 @@ class _Face:
         """What a batch brought: to standard output, a line each."""
         self._progress.finish()
         lines = [*summary.titles]
-        lines += [f"kept, no purchase is known for it yet: {name}" for name in summary.unclaimed]
+        troubled = {Path(p.source).name for p in summary.problems_new}
+        lines += [f"kept, no purchase is known for it yet: {n}" for n in summary.unclaimed if n not in troubled]
         lines = _shortened(lines)
         for problem in summary.problems_new:
             name = Path(problem.source).name

@@ -65,12 +65,23 @@ class Opened:
 
 
 class _Bounded:
-    """Mixed into imaplib's classes: a server cannot make us take in more than a mail may be."""
+    """Mixed into imaplib's classes: no answer makes us take in more than the largest mail, whatever it announces."""
+
+    taken = 0  # bytes since the last command
 
     def read(self, size: int) -> bytes:
-        if size > LARGEST_MAIL + (1 << 20):
-            raise imaplib.IMAP4.abort(f"the server announces {size} bytes at once")
+        self._take(size)
         return super().read(size)  # type: ignore[misc,no-any-return]
+
+    def readline(self) -> bytes:
+        line: bytes = super().readline()  # type: ignore[misc]
+        self._take(len(line))
+        return line
+
+    def _take(self, size: int) -> None:
+        self.taken += size
+        if self.taken > LARGEST_MAIL + (8 << 20):
+            raise imaplib.IMAP4.abort("the server sends more than any mail is")
 
 
 class _Tls(_Bounded, imaplib.IMAP4_SSL):
@@ -209,6 +220,7 @@ class Account:
     def _ask(self, command: str, *words: bytes, untagged: str) -> list[Any]:
         """Sends a command and gives the parts of the answer named `untagged`.  Raises MailTrouble."""
         host = self._server.host
+        self._connection.taken = 0  # type: ignore[attr-defined]
         try:
             status, said = self._sent(command, *words)
             _, answers = self._connection._untagged_response(status, said, untagged)
