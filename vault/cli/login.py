@@ -61,17 +61,23 @@ class Place:
 
 
 def at_login(
-    session: Session, what: str, folders: Sequence[Path], *, sources: bool = False, run: Run | None = None
+    session: Session,
+    what: str,
+    folders: Sequence[Path],
+    *,
+    sources: bool = False,
+    notify: bool = False,
+    run: Run | None = None,
 ) -> ExitStatus:
     """Sets the watcher up for the person's login (`on`), takes it away (`off`), or says how it stands (`status`)."""
-    place = place_here(session, folders, sources=sources)
+    place = place_here(session, folders, sources=sources, notify=notify)
     asked = {"on": turn_on, "off": turn_off, "status": status}.get(what)
     if asked is None:
         raise UsageError(f"not one of on, off, status: {what!r}", "for example: pinfold watch --at-login on")
     return asked(place, run or _run)
 
 
-def place_here(session: Session, folders: Sequence[Path], *, sources: bool) -> Place:
+def place_here(session: Session, folders: Sequence[Path], *, sources: bool, notify: bool = False) -> Place:
     """This computer, this person, this vault."""
     import getpass
 
@@ -92,6 +98,7 @@ def place_here(session: Session, folders: Sequence[Path], *, sources: bool) -> P
             "watch",
             *map(str, folders),
             *(["--sources"] if sources else []),
+            *(["--notify"] if notify else []),
         ),
     )
 

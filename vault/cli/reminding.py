@@ -12,7 +12,7 @@ import typer
 from vault.cli import screen
 from vault.cli.ask import JsonOption, files_by_digest, missing_rows
 from vault.cli.session import Session, style
-from vault.errors import ExitStatus, UsageError
+from vault.errors import ExitStatus, UsageError, VaultError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -220,6 +220,17 @@ def notify_due(session: Session, due: Sequence[Reminder]) -> bool:
 
     The day is noted only after the notice was shown.
     """
+    untold, trouble = _show_notice(session, due)
+    if trouble:
+        screen.tell(f"no desktop notice: {trouble}")
+    if trouble or not untold:
+        return False
+    _note_told(session, untold)
+    return True
+
+
+def _show_notice(session: Session, due: Sequence[Reminder]) -> tuple[tuple[Reminder, ...], str]:
+    """Shows what was not told today: those that were shown, and why they could not be."""
     from vault.cli.notices import show
     from vault.reminders.due import to_tell
     from vault.reports.agenda import notice
@@ -227,15 +238,46 @@ def notify_due(session: Session, due: Sequence[Reminder]) -> bool:
     with session.reading() as catalogue:
         untold = to_tell(due, catalogue.reminder_marks(), session.day)
     words = notice(untold)
-    if words is None:
-        return False
-    trouble = show(*words)
-    if trouble:
-        screen.tell(f"no desktop notice: {trouble}")
-        return False
+    return (untold, show(*words)) if words else ((), "")
+
+
+def _note_told(session: Session, told: Sequence[Reminder]) -> None:
     with session.writing() as catalogue, catalogue.transaction():
-        catalogue.told_reminders([r.id for r in untold], session.day)
-    return True
+        catalogue.told_reminders([r.id for r in told], session.day)
+
+
+class DueNotices:
+    """Tells of what is due while a folder is watched: to be called after each batch and on each new day.
+
+    Nothing is told twice on one day, not even where the vault is just in use and it cannot be noted there.  What
+    hinders it is said once; no expected trouble ends the watching.
+    """
+
+    def __init__(self) -> None:
+        self._told: set[tuple[date, str]] = set()
+        self._said: set[str] = set()
+
+    def __call__(self, session: Session, _: object = None) -> None:
+        """Shows one notice if anything is due that was not told today."""
+        try:
+            with session.reading() as catalogue:
+                due = agenda_of(catalogue, session, 1).due
+            fresh = [r for r in due if (session.day, r.id) not in self._told]
+            untold, trouble = _show_notice(session, fresh)
+            if trouble:
+                self._say(trouble)
+                return
+            self._told.update((session.day, r.id) for r in fresh)
+            if untold:
+                _note_told(session, untold)
+        except VaultError as error:
+            if error.code != "no-vault":
+                self._say(error.message)
+
+    def _say(self, trouble: str) -> None:
+        if trouble not in self._said:
+            screen.tell(f"no desktop notice: {trouble}")
+        self._said.add(trouble)
 
 
 def add_to(app: typer.Typer) -> None:
