@@ -168,7 +168,8 @@ def test_the_key_is_changed_and_the_sheet_made_again(vault: Path, tmp_path: Path
     assert pinfold(vault, "backup", "--to", stick, "--passphrase-file", secret, "--recovery-sheet", again)[0] == 0
     for sheet in (tmp_path / "new.txt", again):
         assert pinfold(vault, "rehearse", "--from", stick, "--recovery-key", sheet)[0] == 0
-    kinds = [e["kind"] for e in json.loads(pinfold(vault, "verify", "--log", "--json")[1])["events"]]
+    log = json.loads(pinfold(vault, "verify", "--log", "--json")[1])["events"]
+    kinds = [e["kind"] for e in log if e["kind"] != "recovery-sheet"]
     assert kinds == ["backup", "new-key", "backup", "backup", "rehearse", "rehearse"]
 
 
@@ -182,3 +183,27 @@ def test_a_post_quantum_key_says_why(vault: Path, tmp_path: Path, secret: Path) 
     assert status == 0 and "post-quantum, so that" in " ".join(out.split())
     assert pinfold(vault, "rehearse", "--from", stick, "--passphrase-file", secret)[0] == 0
     assert backup.SCRYPT_LOG_N == 18
+
+
+@pytest.mark.parametrize("passphrase, weak", [("password1", True), ("otter lantern quilt brisk cellar marble", False)])
+def test_a_weak_passphrase_in_a_file_gets_advice(
+    vault: Path, tmp_path: Path, secret: Path, passphrase: str, weak: bool
+) -> None:
+    secret.write_text(passphrase + "\n")
+    words = ["--vault", str(vault), "backup", "--to", str(tmp_path / "stick"), "--passphrase-file", str(secret)]
+    result = CliRunner().invoke(app, hoist(words))
+    assert result.exit_code == 0 and ("The passphrase is" in result.stderr) == weak
+    again = CliRunner().invoke(app, hoist(words))
+    assert "The passphrase is" not in again.stderr, "only when it is made"
+
+
+def test_a_mistyped_recovery_key_names_its_line(vault: Path, tmp_path: Path, secret: Path) -> None:
+    stick, sheet = tmp_path / "stick", tmp_path / "sheet.txt"
+    pinfold(vault, "backup", "--to", stick, "--passphrase-file", secret, "--recovery-sheet", sheet)
+    lines = [line for line in sheet.read_text().splitlines() if line.startswith("  ") and line.strip()[1:2] == "."]
+    slip = lines[2][:6] + ("Q" if lines[2][6] != "Q" else "P") + lines[2][7:]
+    (tmp_path / "typed.txt").write_text("\n".join([*lines[:2], slip, *lines[3:]]) + "\n")
+    with pytest.raises(BackupError, match="line 3 of the recovery key"):
+        pinfold(tmp_path / "new", "restore", "--from", stick, "--recovery-key", tmp_path / "typed.txt")
+    (tmp_path / "typed.txt").write_text("\n".join(lines).lower() + "\n")
+    assert pinfold(tmp_path / "new", "restore", "--from", stick, "--recovery-key", tmp_path / "typed.txt")[0] == 0

@@ -204,19 +204,27 @@ def _files(catalogue: Catalogue, content: HandoverContent, kept: dict[str, str],
             if evidence.sha256 in kept:
                 name = f"{(words or 'receipt')[:70]}{_ENDINGS.get(evidence.kind, '')}"
                 out.append(HandoverFile(sha256=evidence.sha256, folders=("receipts",), name=name))
+        for shown in view.items:
+            for terms in catalogue.added_terms(shown.item.id):
+                name = f"{shown.item.title[:40]} {terms.seen_on.isoformat()} {_last_part(terms.name)}"
+                out.append(HandoverFile(sha256=terms.sha256, folders=("licences", "recorded"), name=name))
     if whole:
         placed = {f.sha256 for f in out}
         for sha256, source in sorted(kept.items(), key=lambda item: (item[1], item[0])):
             if sha256 in placed:
                 continue
             reading = catalogue.document(sha256)
-            name = source.replace("\\", "/").rsplit("/", 1)[-1]
+            name = _last_part(source)
             ending = _ENDINGS.get(reading.kind.value, "") if reading else ""
             folder = "receipts" if reading else "other"
             out.append(
                 HandoverFile(sha256=sha256, folders=(folder,), name=name if name.endswith(ending) else name + ending)
             )
     return out
+
+
+def _last_part(path: str) -> str:
+    return path.replace("\\", "/").rsplit("/", 1)[-1]
 
 
 def say(report: HandoverReport) -> None:

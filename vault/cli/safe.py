@@ -106,6 +106,7 @@ def back_up(
     folder = session.existing_folder()
     destination = destination_of(to)
     _refuse_inside(folder.root, to)
+    from_file = passphrase is not None
     progress = screen.Progress(quiet=session.quiet)
     try:
         try:
@@ -117,6 +118,8 @@ def back_up(
             report = _one_backup(session, destination, passphrase, plain, how, progress)
     finally:
         progress.finish()
+    if report.made_key is not None and from_file and passphrase:
+        _advise(passphrase)
     if report.made_key is not None and how.change:
         remember(session, "new-key", "done", "the key of the backups was changed", destination=destination)
     remember(session, "backup", "done" if report.ok else "incomplete", report.snapshot, destination=destination)
@@ -262,6 +265,17 @@ def new_passphrase() -> str:
         if screen.ask_secret("The same again: ") == first:
             return first
         screen.tell("These two were not the same; once more.")
+
+
+def _advise(passphrase: str) -> None:
+    """Says what would make a passphrase stronger, where it was not chosen at the prompt and is not strong."""
+    from vault.safekeeping.passphrase import estimate
+
+    strength = estimate(passphrase)
+    if strength.level != "strong":
+        screen.tell(f"The passphrase is {strength.words}.")
+        for line in strength.advice:
+            screen.tell(f"  {line}")
 
 
 def _write_sheet(session: Session, report: BackupReport, passphrase: str | None, sheet: Path) -> None:

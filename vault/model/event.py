@@ -31,6 +31,7 @@ EVENT_TYPES: dict[str, tuple[str, str]] = {
     "rebuild": ("metadata extraction", ""),
     "new-key": ("encryption", ""),
     "handover": ("information package creation", ""),
+    "recovery-sheet": ("creation", ""),
 }
 # Our word -> the PREMIS term: success, warning (done, but something needs a person), fail.
 _RESULTS = {"done": "success", "incomplete": "warning", "damage": "warning", "failed": "fail"}
