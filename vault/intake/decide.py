@@ -2,6 +2,7 @@
 
 * Evidence (a document that speaks of a purchase or of a shop, or looks like it and could not be read) is kept.
 * A pattern, and whatever might be one (a PDF that cannot be told, locked, cut off), is kept.
+* A text of terms of use (what may be done with what is made) is kept, wherever it lies.
 * In a zip that holds a pattern everything that goes with it is kept: pictures, licence texts, instructions.
 * A PDF that is neither is listed with its kind, so that it can be seen why it is not held; its bytes are not kept.
 * Everything else is passed over: its digest and the reason are remembered.  `keep` overrides.
@@ -148,8 +149,9 @@ def _design(entry: Entry) -> Fate:
 
 
 def _text(entry: Entry) -> Fate:
-    """Plain text is a pattern only where its words say so: most text files are something else."""
-    if _is_pattern(entry.file):
+    """Plain text is kept where its words are a pattern or might be one, or terms of use; most are something else."""
+    file = entry.file
+    if file is not None and (_is_pattern(file) or (file.facts.is_pattern is None and file.facts.licence is not None)):
         return Fate.FILE
     return _other(entry)
 

@@ -6,6 +6,7 @@ first, because a bill has a title and a copyright as well: of another document o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -25,7 +26,8 @@ from vault.patterns.stamp import stamp_of
 from vault.patterns.yarn import yarn_details
 
 LARGEST_TEXT = 400_000  # characters kept for search and matching
-_LICENCE_SHEET = 6000  # characters
+_LICENCE_SHEET = 3000  # characters
+_PROGRAM_RE = re.compile(r"(?i)\b(?:software|source code|binar(?:y|ies)|warrant(?:y|ies)|copyright holders?)\b")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,8 +70,9 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
     language = detect(text)
     kind = kind_of(pages, language=language, reading=reading, name=name)
     metadata = reading.metadata if reading else {}
-    licence = licence_terms(pages, language) if kind.is_pattern is not False or kind.by_silence else None
-    if kind.is_pattern is False and licence is not None and len(text) < _LICENCE_SHEET:
+    short = kind.by_silence and len(text) < _LICENCE_SHEET
+    licence = licence_terms(pages, language) if kind.is_pattern is not False or short else None
+    if kind.is_pattern is not True and licence is not None and _is_licence_sheet(text, licence):
         kind = Kind(is_pattern=None, craft=None, why=("a licence sheet: its words are terms of use",))
     if kind.is_pattern is False:
         return _other_document(pages, metadata, kind, language=language, name=name, text=text)
@@ -110,6 +113,12 @@ def _facts(pages: Sequence[PageText], *, reading: PdfReading | None, name: str) 
         text=text[:LARGEST_TEXT],
         why=tuple(reasons),
     )
+
+
+def _is_licence_sheet(text: str, licence: LicenceTerms) -> bool:
+    """Whether short words of use say what may be done with what is made; the licence of a program does not."""
+    answers = licence.personal_use is True or licence.sell_finished != "silent"
+    return answers and len(text) < _LICENCE_SHEET and _PROGRAM_RE.search(text) is None
 
 
 def _identity(
