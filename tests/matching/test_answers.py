@@ -6,6 +6,7 @@ from datetime import date
 from hashlib import sha256
 
 from vault.matching import Matcher, match
+from vault.matching.taught import lessons
 from vault.model.match import Answer, Link, MatchItem, MatchResult
 from vault.model.pattern import PatternFacts, PatternFile, Sighting
 from vault.model.purchase import Item, Purchase
@@ -117,3 +118,31 @@ def test_a_named_zip_stands_for_the_files_in_it() -> None:
 def test_an_answer_about_an_item_that_is_gone_does_no_harm() -> None:
     result = match([SMOCK], [SMOCK_FILE], [Answer(item_id="i-nothing", sha256=SMOCK_FILE.sha256)])
     assert result.standings[0].item_id == "i-Sedge Smock"
+
+
+def test_what_an_answer_taught_is_told_and_gone_with_it() -> None:
+    answers = [Answer(item_id="i-Sedge Smock", sha256=SMOCK_FILE.sha256)]
+    named = {SMOCK_FILE.sha256: SMOCK_FILE}
+    (lesson,) = lessons([SMOCK, VEST], answers, named)
+    assert (lesson.item_id, lesson.words) == (
+        "i-Sedge Smock",
+        "a file by Millrace Sewing may be a pattern of Old Mill Patterns",
+    )
+    coded = file("d/KS-104.pdf", product_code="KS-104", designer="Old Mill Patterns")
+    (lesson,) = lessons([SMOCK], [Answer(item_id="i-Sedge Smock", sha256=coded.sha256)], {coded.sha256: coded})
+    assert lesson.words == "a file with the code KS-104 is “Sedge Smock”"
+    assert lessons([SMOCK, VEST], [Answer(item_id="i-Sedge Smock")], named) == ()
+
+
+def test_the_question_that_decides_most_comes_first() -> None:
+    """One answer about a maker's other name settles the two others, so it is asked before a likelier lone question."""
+    coat = item("Tern Coat", designer="Somebody Else")
+    coat_file = file("d/Tern Coat Meadow.pdf", title="Tern Coat Meadow", designer="Somebody Else")
+    cape, cape_file = item("Ember Cape"), file("d/c.pdf", title="Ember Cape", designer="Millrace Sewing")
+    files = [SMOCK_FILE, VEST_FILE, cape_file, coat_file]
+    asked = match([SMOCK, VEST, cape, coat], files).questions
+    assert [q.item_id for q in asked][-1] == "i-Tern Coat"
+    assert len(asked) == 4
+    first = asked[0]
+    answer = Answer(item_id=first.item_id, sha256=first.candidates[0].sha256)
+    assert {q.item_id for q in match([SMOCK, VEST, cape, coat], files, [answer]).questions} == {"i-Tern Coat"}

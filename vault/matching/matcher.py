@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
+from vault.matching.asking import most_telling_first, ties
 from vault.matching.deciding import OUT_OF_REACH, Answers, Outcome, Scored, decide, score01, scored
 from vault.matching.evidence import weigh
 from vault.matching.filed import Filed
@@ -205,9 +206,10 @@ class Matcher:
             if question is not None:
                 questions.append(question)
         links.sort(key=lambda k: (k.item_id, k.part or "", k.sha256))
-        return MatchResult(
-            links=tuple(links), questions=_most_telling_first(questions, self.answers), standings=tuple(standings)
-        )
+        sources = {s.item.id: s for s in self.bought.items}
+        tied = [ties(q, sources[q.item_id], self._filed.__getitem__) for q in questions]
+        ordered = most_telling_first(questions, tied, self.answers.later)
+        return MatchResult(links=tuple(links), questions=ordered, standings=tuple(standings))
 
     def _item(self, source: MatchItem, hint: tuple[str, Scored] | None) -> tuple[list[Link], Question | None, Standing]:
         item_id = source.item.id
@@ -321,20 +323,6 @@ class Matcher:
 
     def _candidate(self, filed: Filed, s: Scored) -> Candidate:
         return Candidate(sha256=filed.sha256, score=score01(s.points), reasons=s.evidence.reasons(self.weights))
-
-
-def _most_telling_first(questions: list[Question], answers: Answers) -> tuple[Question, ...]:
-    """Questions whose answer decides others too come first, then the likeliest; what was put off comes last."""
-    asked: dict[str, int] = defaultdict(int)
-    for q in questions:
-        for c in q.candidates:
-            asked[c.sha256] += 1
-
-    def rank(q: Question) -> tuple[bool, int, float, str]:
-        most = max(asked[c.sha256] for c in q.candidates)
-        return (q.item_id in answers.later, -most, -q.candidates[0].score, q.item_id)
-
-    return tuple(sorted(questions, key=rank))
 
 
 def match(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from vault.matching.keys import code_key
 from vault.matching.makers import MakerName, makers, one_of
-from vault.model.match import MatchItem
+from vault.model.match import Answer, MatchItem
 from vault.model.pattern import PatternFile
 
 _LEAST_CODE = 4
@@ -46,3 +46,31 @@ def learn(items: Iterable[MatchItem], said: Mapping[str, Iterable[str]], files: 
         if len(code) >= _LEAST_CODE and not source.item.product_code:
             codes.setdefault(item_id, set()).add(code)
     return Taught(makers={k: frozenset(v) for k, v in names.items()}, codes={k: frozenset(v) for k, v in codes.items()})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lesson:
+    """What one answer teaches, in plain words; it is gone when the answer is taken back."""
+
+    item_id: str
+    sha256: str
+    words: str
+
+
+def lessons(
+    items: Iterable[MatchItem], answers: Iterable[Answer], files: Mapping[str, PatternFile]
+) -> tuple[Lesson, ...]:
+    """What each of the answers teaches, so that she sees it and can take it back."""
+    known = tuple(items)
+    titles = {m.item.id: m for m in known}
+    found: list[Lesson] = []
+    for answer in sorted(answers, key=lambda a: a.item_id):
+        if not answer.sha256 or answer.sha256 not in files or answer.item_id not in titles:
+            continue
+        source, facts = titles[answer.item_id], files[answer.sha256].facts
+        taught = learn(known, {answer.item_id: (answer.sha256,)}, files)
+        own = source.item.designer or source.purchase.seller
+        said = [f"a file by {facts.designer} may be a pattern of {own}" for _ in taught.makers]
+        said += [f"a file with the code {facts.product_code} is “{source.item.title}”" for _ in taught.codes]
+        found += [Lesson(item_id=answer.item_id, sha256=answer.sha256, words=words) for words in said]
+    return tuple(found)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from vault.model.match import Candidate, FileView, PurchaseView, Question
+from vault.model.match import FileView, PurchaseView
 from vault.model.money import amount_text
 from vault.model.pattern import PatternFacts, Sheet
-from vault.model.purchase import Item, ItemState, Purchase, Seller
+from vault.model.purchase import ItemState, Purchase, Seller
 from vault.reports.rows import file_name
-from vault.reports.tables import Column, labelled, table
+from vault.reports.tables import Column, table
 from vault.reports.text import Style, plain, wrap
 
 STATE_WORDS = {
@@ -146,36 +146,3 @@ def status_words(seller: Seller) -> str:
     if seller.status == "open" or seller.closes_on is None:
         return seller.status
     return f"{seller.status} {seller.closes_on.isoformat()}"
-
-
-def question(asked: Question, item: Item, purchase: Purchase, views: Mapping[str, FileView], style: Style) -> list[str]:
-    """One question: what was bought on the one side, the files it might be on the other, with the reasons."""
-    lines = [style.bold(f"{asked.id}  {plain(item.title)}")]
-    lines += labelled(
-        [
-            ("bought", order_words(purchase)),
-            ("designer", item.designer or ""),
-            ("promised", ", ".join(item.promised)),
-        ],
-        style,
-    )
-    for n, candidate in enumerate(asked.candidates, start=1):
-        lines += _candidate(n, candidate, views, style)
-    return [style.finish(line) for line in lines]
-
-
-def _candidate(n: int, candidate: Candidate, views: Mapping[str, FileView], style: Style) -> list[str]:
-    view = views.get(candidate.sha256)
-    name = file_name(view) if view else candidate.sha256[:12]
-    lines = wrap(f"{n}. {plain(name)}  ({candidate.score:.0%} alike)", style.columns, first="  ", rest="     ")
-    facts = view.file.facts if view else None
-    said = [
-        ("it says", " / ".join(filter(None, [facts.title, facts.designer])) if facts else ""),
-        ("paper", ", ".join(sheet_words(s) for s in facts.sheets) if facts else ""),
-        ("seen at", view.file.sightings[0].path if view and view.file.sightings else ""),
-    ]
-    lines += labelled(said, style, indent=5)
-    for reason in candidate.reasons:
-        sign = "+" if reason.weight >= 0 else "-"
-        lines += wrap(f"{sign} {plain(reason.words)}", style.columns, first="     ", rest="       ")
-    return lines

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from vault.model.evidence import DownloadLink
-from vault.model.match import Candidate, FileView, ItemView, Link, MissingRow, PurchaseView, Question, Reason
+from vault.model.match import Answer, Candidate, FileView, ItemView, Link, MissingRow, PurchaseView, Question, Reason
 from vault.model.money import amount_text
 from vault.model.pattern import LicenceTerms, PatternFacts, ScaleCheck, Stamp
 from vault.model.purchase import Item, Purchase, Seller
@@ -331,4 +331,19 @@ def question_row(question: Question, item: Item, purchase: Purchase, names: Mapp
         "title": item.title,
         "seller": purchase.seller,
         "candidates": [candidate_row(c, names) for c in question.candidates],
+    }
+
+
+def answer_row(answer: Answer, title: str | None, seller: str | None, name: str | None, taught: Sequence[str]) -> Row:
+    """One answer that holds, with what it taught."""
+    said = "file" if answer.sha256 else "later" if answer.later else "none"
+    return {
+        "item_id": answer.item_id,
+        "title": title,
+        "seller": seller,
+        "answer": said,
+        "sha256": answer.sha256,
+        "name": name,
+        "rejected": list(answer.rejected),
+        "taught": list(taught),
     }
