@@ -147,6 +147,12 @@ def _candidates(
         for line, below in pairwise(page.lines[:12]):
             if fold(below.text) == maker and line.size_pt >= below.size_pt and not line.text[:1].islower():
                 yield "above the maker", line.text, WEIGHTS["above the maker"] + 0.5
+        for line in page.lines[:12]:
+            pair = segments(line.text)
+            if len(pair) == 2 and maker in map(fold, pair):
+                other = pair[1] if fold(pair[0]) == maker else pair[0]
+                if not other[:1].islower():  # "Atelier Brindille - livret d'explications"
+                    yield "beside the maker", other, WEIGHTS["beside the maker"] + 0.7
     seen: dict[str, int] = {}
     for page in pages:
         for line in page.lines[:400]:

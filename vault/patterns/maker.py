@@ -140,6 +140,8 @@ def _candidates(
                 yield from _said_on(line)
     yield from _beside_title(pages, titled, titles)
     yield from _under_title(pages, titled, titles)
+    if pages:
+        yield from _paired_on_first(pages[0], titled)
     yield from _repeated(seen, len(pages), titled)
 
 
@@ -281,6 +283,17 @@ def _under_title(pages: Sequence[PageText], titled: str, titles: Collection[str]
             no_maker = not MAKER_RE.search(lines[at].text) or names_goods(lines[at].text)
             if found and no_maker and squash(found) not in titled:
                 yield "under the title", found
+                return
+
+
+def _paired_on_first(page: PageText, titled: str) -> Iterator[tuple[str, str]]:
+    """ "Jupe Ancolie - Atelier Brindille" at the head of a sheet: one names a product, the other has a maker's word."""
+    for line in page.lines[:12]:
+        pieces = segments(line.text) if len(line.text) <= 80 else ()
+        if len(pieces) == 2 and any(names_goods(piece) for piece in pieces):
+            maker = maker_of_pair(pieces[0], pieces[1], titled)
+            if maker and MAKER_RE.search(maker) and not names_goods(maker) and not _DIGITS_RE.search(maker):
+                yield "beside the title", maker
                 return
 
 
