@@ -9,10 +9,13 @@ from __future__ import annotations
 import hashlib
 import os
 import shutil
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from vault.bagit import BagReport, check_bag
 from vault.bagit.paths import one_spelling
@@ -312,3 +315,16 @@ def test_hostile_tag_files_cost_little(tmp_path: Path, piece: bytes, name: str) 
     bag.put(name, piece * (300_000 // len(piece)))
     report: BagReport = check_bag(bag.root)
     assert report.errors or not piece.strip()  # lines with nothing in them say nothing
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from(["manifest-sha256.txt", "tagmanifest-sha256.txt", "bag-info.txt", "bagit.txt", "fetch.txt"]),
+    st.binary(max_size=200) | st.text(max_size=100).map(lambda t: f"{OF_HAT}  {t}\n".encode("utf-8", "replace")),
+)
+def test_any_bytes_in_a_tag_file_give_a_report(name: str, content: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        bag = Bag(Path(folder) / "bag")
+        bag.put(name, content)
+        report = check_bag(bag.root)
+        assert report.complete == all(e.rule == "checksum" for e in report.errors)

@@ -264,3 +264,25 @@ def test_the_log_goes_on_after_a_rebuild(folder: VaultFolder) -> None:
         assert [e.kind for e in catalogue.events()] == ["import", "verify", "rebuild"]
         assert log_problems(catalogue.events()) == []
     assert not list(folder.tmp_path.iterdir())
+
+
+def test_a_long_table_is_kept_in_parts_of_which_only_the_last_changes(
+    folder: VaultFolder, inbox: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("vault.catalogue.records.PART_ROWS", 3)
+    with VaultLock(folder), Catalogue.open(folder.catalogue_path) as catalogue:
+        keep_records(folder, catalogue)
+        before = catalogue.records()
+    assert {"sightings", "sightings-1", "sightings-2"} <= before.keys()
+    put(inbox, {"new/hood.pdf": pdf("PATTERN", "Title: Hood")})
+    ingest(folder, [inbox / "new"], day=DAY, readers=readers())
+    with Catalogue.open_read_only(folder.catalogue_path) as catalogue:
+        after = catalogue.records()
+    changed = {name for name in after if after[name] != before.get(name)}
+    assert len(changed) == 1 and changed <= {"sightings-2", "sightings-3"}
+    whole = state(folder)
+    destroy(folder, "gone")
+    rebuild(folder)
+    assert {k: v for k, v in state(folder).items() if k != "events"} == {
+        k: v for k, v in whole.items() if k != "events"
+    }

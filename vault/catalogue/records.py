@@ -7,7 +7,7 @@ The catalogue can be made anew from the objects, but for these rows; so they are
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vault.catalogue.store import Store
 
@@ -19,26 +19,41 @@ HAND_TABLES = ("answers", "seller_words", "licence_terms", "licence_uses", "lett
 SEEN_TABLES = {"sources": ("sha256", "source"), "sightings": ("sha256", "body")}
 
 
+PART_ROWS = 1000
 # Things in the order of their first place, each with all its places: so it stays the same when it is made again.
 _BY_THING = "(SELECT min(t.seq) FROM {name} t WHERE t.sha256 = {name}.sha256), seq"
 
 
 @dataclass(frozen=True, kw_only=True)
 class TableRows:
-    """Rows of a table, with the names of their columns."""
+    """Rows of a table, with the names of their columns; of a long table the `part`-th part, from 0."""
 
     name: str
     columns: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
+    part: int = 0
+
+    @property
+    def title(self) -> str:
+        """The name of the record: that of the table, with the number of its part."""
+        return f"{self.name}-{self.part}" if self.part else self.name
 
 
 class Records(Store):
     """The part of the catalogue that knows what is kept as records."""
 
     def remembered_rows(self) -> tuple[TableRows, ...]:
-        """The rows that are kept as records, a value for each table that has any."""
+        """The rows that are kept as records, a value for each table that has any, several for a long one.
+
+        What is new comes into the last part, so that the others stay as they are.
+        """
         found = [self._table(name, self._columns(name), "rowid") for name in HAND_TABLES]
-        found += [self._table(name, columns, _BY_THING.format(name=name)) for name, columns in SEEN_TABLES.items()]
+        for name, columns in SEEN_TABLES.items():
+            whole = self._table(name, columns, _BY_THING.format(name=name))
+            found += [
+                replace(whole, part=part, rows=whole.rows[begin : begin + PART_ROWS])
+                for part, begin in enumerate(range(0, len(whole.rows), PART_ROWS))
+            ]
         return tuple(table for table in found if table.rows)
 
     def bring_rows(self, table: TableRows) -> int:

@@ -1,9 +1,9 @@
 """Keeps as small objects what the kept bytes alone do not say: the person's own words, and where things were seen.
 
-One JSON text for each table that has rows, made anew when its rows have changed; the one before is then forgotten.
-With these, the catalogue can be made again from objects/ alone (`rebuild`).  Order of writing: the object, then the
-row that names it, then the removal of the one before.  A kill in between leaves an object too many, which does no
-harm: the higher number counts.
+One JSON text for each table that has rows (several for a long one), made anew when its rows have changed; the one
+before is then forgotten.  With these, the catalogue can be made again from objects/ alone (`rebuild`).  Order of
+writing: the object, then the row that names it, then the removal of the one before.  A kill in between leaves an object
+too many, which does no harm: the higher number counts.
 """
 
 from __future__ import annotations
@@ -38,14 +38,14 @@ def keep_records(folder: VaultFolder, catalogue: Catalogue) -> int:
     store, known = ObjectStore(folder), catalogue.records()
     written = 0
     for table in catalogue.remembered_rows():
-        before = known.pop(table.name, None)
+        before = known.pop(table.title, None)
         number = before[1] if before else 0
         if before and store.has(before[0]) and _text(table, number) == _bytes_of(store, before[0]):
             continue
         # where things were seen has no number: two such records say more together than one of them
         number = number + 1 if table.name in HAND_TABLES else 0
         sha256 = store.keep(_text(table, number))
-        catalogue.set_record(table.name, sha256, number)
+        catalogue.set_record(table.title, sha256, number)
         if before and before[0] != sha256:
             store.forget(before[0])
         written += 1
@@ -73,7 +73,7 @@ def kept_records(store: ObjectStore) -> Iterator[KeptRecord]:
                 found += [record] if record else []
         except OSError:
             continue
-    yield from sorted(found, key=lambda r: (r.table.name, r.number, r.sha256))
+    yield from sorted(found, key=lambda r: (r.table.name, r.table.part, r.number, r.sha256))
 
 
 def _text(table: TableRows, number: int) -> bytes:
@@ -82,6 +82,7 @@ def _text(table: TableRows, number: int) -> bytes:
         "version": _VERSION,
         "name": table.name,
         "number": number,
+        "part": table.part,
         "columns": list(table.columns),
         "rows": [list(row) for row in table.rows],
     }
@@ -102,7 +103,7 @@ def _read(sha256: str, raw: bytes) -> KeptRecord | None:
         rows = tuple(tuple(row) for row in said["rows"] if len(row) == len(columns))
         if not all(isinstance(cell, str | int | float | None) for row in rows for cell in row):
             return None
-        table = TableRows(name=said["name"], columns=columns, rows=rows)
+        table = TableRows(name=said["name"], columns=columns, rows=rows, part=int(said.get("part", 0)))
         return KeptRecord(sha256=sha256, number=int(said["number"]), table=table)
     except (ValueError, KeyError, TypeError, RecursionError):
         return None
