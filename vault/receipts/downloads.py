@@ -11,12 +11,12 @@ import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from urllib.parse import unquote, urlsplit
+from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
 
 from vault.language.dates import find_dates, settle_after
 from vault.language.folding import fold
 from vault.receipts.lines import Link
-from vault.receipts.titles import acts, is_file_name
+from vault.receipts.titles import acts, names_file
 from vault.receipts.view import View
 from vault.receipts.words import Template, Words, trim_label, whole_phrase
 
@@ -48,6 +48,7 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
         parts = urlsplit(url if "://" in url else "https://" + url)
     except ValueError:
         return -9
+    parts = _counted(parts)
     path = unquote(parts.path) + ("?" + parts.query if parts.query else "")
     label = trim_label(link.text)
     points = 0
@@ -66,10 +67,11 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
     if _NOT_RE.search(path) and not _FETCH_RE.search(path) and label not in words.phrase_set("download", "action"):
         points -= 3
     said = label and any(p in label for p in words.phrases("signs", "download") if " " in p or not p.isascii())
-    if said or label in words.phrase_set("download", "action") or (label and is_file_name(label)):
+    if said or label in words.phrase_set("download", "action") or (label and names_file(link.text)):
         points += 3
     elif label and acts(label, words):
-        points += 3 if label.split(" ")[0] in words.phrase_set("download", "verbs") else 2
+        first = label.split(" ")[0] in words.phrase_set("download", "verbs")
+        points += 3 if first or label.startswith(tuple(f"{a} " for a in words.phrases("download", "action"))) else 2
     if whole_phrase(label, words.phrases("signs", "not_file")):
         points -= 4
     if column:
@@ -79,6 +81,19 @@ def score(link: Link, words: Words, *, column: bool = False, context: bool = Fal
     if link.picture and not label:
         points -= 2
     return points
+
+
+def _counted(parts: SplitResult) -> SplitResult:
+    """The address that a counter of clicks leads to, if it stands in its query; else the address itself."""
+    if "http" not in parts.query.lower():
+        return parts
+    for _, value in parse_qsl(parts.query, max_num_fields=50):
+        if value.lower().startswith(("http://", "https://")):
+            try:
+                return urlsplit(value)
+            except ValueError:
+                return parts
+    return parts
 
 
 def is_download(link: Link, words: Words, *, column: bool = False, context: bool = False) -> bool:

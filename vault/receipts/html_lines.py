@@ -6,12 +6,14 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
+from urllib.parse import urljoin
 
 from vault.language.folding import squeeze
 from vault.receipts.lines import MAX_LINES, MAX_PIECE, Cell, Counter, Line, Link, Piece
 from vault.receipts.styles import Sheet
 
 _LAYOUT_LINES = 14  # a cell with more lines is a column of the page, not of a table
+_SCHEME_RE = re.compile(r"[a-z][a-z0-9+.\-]{0,30}:", re.I)
 _MONEYISH_RE = re.compile(r"\d[.,]\d\d(?!\d)|[€£$¥￥円]|\b(?:kr|zł|EUR|USD|GBP|CHF|SEK|NOK|DKK|PLN)\b")
 
 
@@ -57,11 +59,22 @@ class Part:
         return [line for line in self.lines if any(p.text or p.links for p in line.pieces)]
 
 
+def resolved(url: str, base: str) -> str:
+    """A link as a whole address, where the page says what it starts from; else as it is written."""
+    if not base or not url or url.startswith("#") or _SCHEME_RE.match(url):
+        return url
+    try:
+        return urljoin(base, url)
+    except ValueError:
+        return url
+
+
 class Page:
     """What all builders of one document share."""
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Sheet, base: str = "") -> None:
         self.sheet = sheet
+        self.base = base  # the address that relative links start from, where the page says it
         self.blocks = Counter()
         self.tables = Counter()
         self.pictures: list[str] = []
@@ -102,7 +115,7 @@ class Builder:
                 link.words.append(text)
 
     def open(self, url: str) -> OpenLink:
-        link = OpenLink(url)
+        link = OpenLink(resolved(url, self.page.base))
         self.open_links.append(link)
         return link
 

@@ -47,7 +47,8 @@ def read_html(html: str, **envelope: Any) -> Document:
         media = (style.attributes.get("media") or "").lower()
         if not media or "screen" in media or media == "all":
             sheet.add(style.text(deep=True) or "")
-    page = Page(sheet)
+    saved = _SAVED_RE.search(html[:4000])
+    page = Page(sheet, _base(tree, saved.group(1) if saved else ""))
     builder = Builder(page)
     body = tree.body or tree.root
     if body is not None:
@@ -57,7 +58,6 @@ def read_html(html: str, **envelope: Any) -> Document:
     root = tree.css_first("html")
     site = tree.css_first('meta[property="og:site_name"]')
     home = tree.css_first('link[rel="canonical"]')
-    saved = _SAVED_RE.search(html[:4000])
     address = saved.group(1) if saved else (home.attributes.get("href") or "") if home is not None else ""
     fields: dict[str, Any] = {
         "address": address[:500],
@@ -70,6 +70,13 @@ def read_html(html: str, **envelope: Any) -> Document:
         "hidden": page.hidden,
     }
     return Document(**{**fields, **envelope})
+
+
+def _base(tree: Any, address: str) -> str:
+    """What relative links start from: the page's own word, else the address it was saved from."""
+    node = tree.css_first("base[href]")
+    said = (node.attributes.get("href") or "").strip() if node is not None else ""
+    return said if said.lower().startswith(("http://", "https://")) else address
 
 
 def _children(node: Any) -> Iterator[Any]:

@@ -22,6 +22,7 @@ from vault.receipts.words import trim_label
 
 _ENDS = frozenset({"total", "subtotal", "tax", "shipping", "amount_due"})
 _SENTENCE_RE = re.compile(r"\w{3}[.!?:]\s+(?=\w)")
+_SENTENCES_RE = re.compile(r"(?<=[.!?])\s+|(?<=[。！？])")
 _REACH = 7  # lines above a link in which its title may stand
 
 
@@ -72,6 +73,7 @@ def downloads_in(
             listed = context and (view.lines[spot.line].listed or (_listed_below(view, opened, spot)))
             key = title_key(link.text)
             named = len(key) > 3 and any(key in t for t in titles) and _announces(view, spot)
+            named = named or _points(link, view, spot)
             if is_download(link, view.words, column=column or listed or named, context=context or named):
                 taken.add(link.url)
                 out.append(Found(link, _title_near(view, index, link), index, spot.line))
@@ -108,6 +110,21 @@ def _announces(view: View, spot: Spot) -> bool:
     about = (*view.words.phrases("download", "about"), "pdf")
     first = rest.strip().split(" ")[0]
     return not spot.amounts and (first in view.words.phrase_set("download", "verbs") or any(p in rest for p in about))
+
+
+def _points(link: Link, view: View, spot: Spot) -> bool:
+    """Whether a link of a word or two stands in a sentence about fetching ("You can download it here")."""
+    words = view.words
+    label = trim_label(link.text)
+    if not label or label.count(" ") > 1 or label in words.phrase_set("signs", "not_file") or label not in spot.folded:
+        return False
+    verbs = words.phrase_set("download", "verbs")
+    for sentence in _SENTENCES_RE.split(spot.folded):
+        if label in sentence and label != sentence.strip():
+            tokens = {t.strip(".,:;!()") for t in sentence.split(" ")}
+            if tokens & verbs or any(v in sentence for v in verbs if v[0] >= "\u2e80"):
+                return True
+    return False
 
 
 def _title_near(view: View, index: int, link: Link) -> str | None:

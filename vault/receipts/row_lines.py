@@ -11,7 +11,7 @@ from vault.receipts.page_names import is_page_name
 from vault.receipts.row import MAX_TITLE, Row
 from vault.receipts.row_details import before_amount, count_price, detail, name_row, optional, price
 from vault.receipts.row_state import RowState
-from vault.receipts.titles import acts, counted, is_action, is_code, is_format, may_be_title, names_file, tell
+from vault.receipts.titles import acts, counted, is_action, is_code, is_format, links_file, may_be_title, tell
 from vault.receipts.view import Spot, lead
 from vault.receipts.words import COLUMNS, MONEY, NUMBERS, TOTALS, trim_label, whole_phrase
 
@@ -119,7 +119,7 @@ class LineRows(RowState):
             "quantity",
         }:
             return True
-        if spot.links and (is_action(spot, self.view) or names_file(spot)):
+        if spot.links and (is_action(spot, self.view) or links_file(spot)):
             return True
         same = self.view.lines[line].block == self.view.lines[last.line].block
         return same and self.view.lines[line].indent > self.view.lines[last.line].indent
@@ -343,7 +343,7 @@ class LineRows(RowState):
             if line - n <= 12
             and may_be_title(s.value if "title" in s.concepts and s.value else s.text, self.words)
             and not is_action(s, self.view)
-            and not names_file(s)
+            and not links_file(s)
             and not (s.heading and is_page_name(s.text, self.view))
             and not self._only_day(s)
             and not (s.label and "title" not in s.concepts)

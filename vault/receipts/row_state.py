@@ -29,7 +29,12 @@ class RowState:
         self.count = None
 
     def keep(self, row: Row) -> None:
-        """Take a row in."""
+        """Take a row in; one that is called like a day is none."""
+        if any(c.isdigit() for c in row.title) and len(row.title) < 40:
+            days = self.view.dates_in(row.title)
+            if days and days[0].end - days[0].start >= len(row.title) - 3:
+                self.clear()
+                return
         row.links = list(dict.fromkeys(row.links))
         self.rows.append(row)
         self.clear()

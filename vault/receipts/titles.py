@@ -18,6 +18,7 @@ _CODE_RE = re.compile(r"[A-Z0-9]{1,8}(?:[-_./][A-Z0-9]{1,10}){0,3}\Z")
 _FILE_RE = re.compile(
     r"[\w\-.+%()&', ]{1,120}\.(?:pdf|zip|svg|dxf|eps|png|jpe?g|pes|dst|jef|vp3|exp|hus|epub|rar|7z|mp4|docx?)\Z", re.I
 )
+_FIGURE_RE = re.compile(r"[\d.,:\-–x×*]+")
 _FILE_SIZE_RE = re.compile(r"[\s(]\d{1,4}(?:[.,]\d{1,2})?\s?(?:[KMG]i?B|[KMG]o)\)?\s*\Z", re.I)
 _LINKISH_RE = re.compile(r"https?://|www\.|\S@\S", re.I)
 _TAIL_CUT_RE = re.compile(r"\s[-–—|·•/]\s|\s{2,}|[,;]\s|\s(?=\()")
@@ -51,12 +52,15 @@ def is_file_name(text: str) -> bool:
     return _FILE_RE.fullmatch(text.strip()) is not None
 
 
-def names_file(spot: Spot) -> bool:
-    """Whether a line is a link to a file: its name, or words with the file's size ("Hood (zip, 14 MB)")."""
-    if not spot.links or spot.amounts:
-        return False
+def names_file(text: str) -> bool:
+    """Whether the words of a link are a file's: its name, or its size behind them ("Hood (zip, 14 MB)")."""
+    return is_file_name(text) or _FILE_SIZE_RE.search(text) is not None
+
+
+def links_file(spot: Spot) -> bool:
+    """Whether a line is a link to a file."""
     shown = (spot.text, *(k.text for k in spot.links))
-    return any(is_file_name(t) or _FILE_SIZE_RE.search(t) for t in shown)
+    return bool(spot.links) and not spot.amounts and any(names_file(text) for text in shown)
 
 
 def is_code(text: str) -> bool:
@@ -163,7 +167,7 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
     if len(stripped) < 2 or len(stripped) > 220:
         return False
     letters = sum(c.isalpha() for c in stripped)
-    if letters < 2 or _LINKISH_RE.search(stripped) or is_file_name(stripped):
+    if letters < (3 if stripped[0].isdigit() else 2) or _LINKISH_RE.search(stripped) or is_file_name(stripped):
         return False
     key = trim_label(stripped)
     if (
@@ -188,9 +192,12 @@ def may_be_title(text: str, words: Words, *, prose_ok: bool = False) -> bool:
 
 
 def _counted_pieces(text: str, words: Words) -> bool:
-    """Whether a line is a count with its word and nothing else ("1 kpl", "à 65:50" is one piece's price)."""
-    match = _UNIT_WORDS_RE.fullmatch(text)
-    return match is not None and match.group(2).casefold() in words.phrase_set("goods", "pieces")
+    """Whether a line is a count or the price of one and nothing else ("1 kpl", "à 65:50")."""
+    if len(text) > 30 or not any(c.isdigit() for c in text):
+        return False
+    known = words.phrase_set("goods", "pieces") | words.phrase_set("goods", "each")
+    tokens = [t.strip("().,;").casefold() for t in text.split(" ")]
+    return any(t in known for t in tokens) and all(t in known or _FIGURE_RE.fullmatch(t) for t in tokens if t)
 
 
 _SAYING = ("order", "purchase", "receipt", "download", "invoice", "basket", "recommend", "shipping", "quote")
@@ -222,7 +229,12 @@ def acts(label: str, words: Words) -> bool:
     files = any(p in label for p in words.phrases("download", "about")) or "pdf" in tokens
     if files and (tokens[0] in opening or tokens[-1] in opening):
         return True
-    return not label.isascii() and any(v in label for v in verbs if v[0] >= "\u2e80")
+    if label.isascii():
+        return False
+    # scripts without blanks: the word stands within
+    return any(v in label for v in verbs if v[0] >= "\u2e80") or (
+        ("pdf" in label or files) and any(label.endswith(o) for o in opening if o[0] >= "\u2e80")
+    )
 
 
 def is_action(spot: Spot, view: View) -> bool:
