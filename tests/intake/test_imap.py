@@ -464,10 +464,11 @@ def test_a_server_that_sends_without_end_is_left(tmp_path: Path, monkeypatch: py
     answers = {
         b"CAPABILITY": b"* CAPABILITY IMAP4rev1\r\n%b OK done\r\n",
         b"LOGIN": b"%b OK done\r\n",
-        b"LIST": line * 500_000,
+        b"LIST": line * 5_000,
     }
     fake = Scripted(b"* OK hello\r\n", answers, tls=tmp_path)
     monkeypatch.setattr(imap, "LARGEST_MAIL", 0)
+    monkeypatch.setattr(imap, "_AROUND", 10_000)
     account = Account.open(Server(host="localhost", port=fake.port, user=USER, certificate=str(path)), "x", seconds=5)
     with pytest.raises(MailTrouble, match="more than any mail is") as caught:
         account.folders()

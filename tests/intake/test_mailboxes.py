@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from click.testing import Result
 from stand_ins import mail, put
+from typer.testing import CliRunner
 
+from vault.cli.main import app
+from vault.errors import UsageError, VaultError
 from vault.intake import mailboxes
 from vault.intake.mailboxes import find_mail
 
@@ -108,31 +110,35 @@ def test_found_remembered_and_read_from_the_command_line(tmp_path: Path) -> None
     box = b"".join(BOX.partition(b"\n")[0] + b"\n" + r.read_bytes() + b"\n\n" for r in receipts)
     put(home, {".post/x.default/Mail/Local Folders/Inbox": box})
 
-    def call(*words: str) -> subprocess.CompletedProcess[str]:
-        call = [sys.executable, "-m", "vault.cli.main", "--vault", str(vault), *words]
-        env = {**os.environ, "HOME": str(home), "USERPROFILE": str(home), "COLUMNS": "60", "MAIL": ""}
-        said = subprocess.run(call, capture_output=True, text=True, env=env, stdin=subprocess.DEVNULL, timeout=60)
-        assert "Traceback" not in said.stderr
+    env = {"HOME": str(home), "USERPROFILE": str(home), "COLUMNS": "60"}
+
+    def call(*words: str) -> Result:
+        said = CliRunner().invoke(app, ["--vault", str(vault), *words], env=env)
+        assert said.exception is None or isinstance(said.exception, SystemExit | VaultError), said.exception
         return said
 
+    def refused(*words: str) -> str:
+        said = call(*words)
+        assert isinstance(said.exception, UsageError)
+        return said.exception.message
+
     listed = call("source", "find")
-    assert listed.returncode == 0 and "mail folder" in listed.stdout and "1 mailbox" in listed.stdout
+    assert listed.exit_code == 0 and "mail folder" in listed.stdout and "1 mailbox" in listed.stdout
     assert call("source", "list", "--json").stdout.split() == ["{", '"sources":', "[]", "}"]
     place = str(home / ".post" / "x.default" / "Mail" / "Local Folders")
     assert place in call("source", "find", "--add").stdout
     assert "remembered already" in call("source", "add", place).stdout
     (tmp_path / "Downloads").mkdir()
     watched = call("watch", str(tmp_path / "Downloads"), "--once", "--sources", "--settle", "0")
-    assert watched.returncode == 0 and "bought: " in watched.stdout
+    assert watched.exit_code == 0 and "bought: " in watched.stdout
     with_path = call("import", str(home), "--json")
     first = json.loads(with_path.stdout)["imported"]
     again = json.loads(call("import", "--sources", "--json").stdout)["imported"]
     assert first["documents"] == again["documents"] == 0
     (row,) = json.loads(call("source", "list", "--json").stdout)["sources"]
     assert (row["kind"], row["place"], row["read_on"] is not None) == ("folder", place, True)
-    assert call("source", "remove", str(row["id"])).returncode == 0
-    nothing = call("import", "--sources")
-    assert nothing.returncode == 2 and "no source is remembered" in nothing.stderr
-    assert call("source", "remove", "7").returncode == 2
-    assert call("source", "add", str(home / "nowhere")).returncode == 2
-    assert call("source", "add", place, "--user", "nora").returncode == 2
+    assert call("source", "remove", str(row["id"])).exit_code == 0
+    assert "no source is remembered" in refused("import", "--sources")
+    assert "there is no source 7" in refused("source", "remove", "7")
+    assert "no such file or folder" in refused("source", "add", str(home / "nowhere"))
+    assert "are for mail accounts" in refused("source", "add", place, "--user", "nora")

@@ -23,6 +23,7 @@ from vault.intake.imap_search import Asking
 TLS_PORT = 993
 STARTTLS_PORT = 143
 LARGEST_MAIL = 64 << 20
+_AROUND = 8 << 20  # bytes of an answer beside a mail
 _SECONDS = 60.0
 # Messages asked for in one search.  A server without an index reads each of them through, and that must end before the
 # connection counts as dead.
@@ -80,7 +81,7 @@ class _Bounded:
 
     def _take(self, size: int) -> None:
         self.taken += size
-        if self.taken > LARGEST_MAIL + (8 << 20):
+        if self.taken > LARGEST_MAIL + _AROUND:
             raise imaplib.IMAP4.abort("the server sends more than any mail is")
 
 
