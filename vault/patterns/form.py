@@ -121,6 +121,8 @@ def speaks_against(form: Form, made: Making, text: str) -> dict[str, float]:
     told = made.told / max(made.sentences, 1)
     if made.told >= 2 and told >= 0.12:
         found["not.tale"] = min(6.0 * told, 2.0) + (0.6 if form.quotes >= 2 else 0.0)
+    elif made.told and form.quotes and told >= 0.25:
+        found["not.tale"] = 1.0
     if made.asked >= 2:
         found["not.questions"] = min(0.4 * made.asked, 1.6)
     named = "not.named" in made.groups and named_at_head(text)

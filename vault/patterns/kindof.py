@@ -208,7 +208,7 @@ def _best_reading(text: str, language: str | None, *, short: bool) -> tuple[Maki
     other = every if short else frozenset(["en"]) - choice
     if other and (short or not (made.body or made.kinds)):
         second = making_of(text, other)
-        if (second.body, len(second.kinds), len(second.groups)) > (made.body, len(made.kinds), len(made.groups)):
+        if (second.body, len(second.kinds)) > (made.body, len(made.kinds)):
             return second, other
     return made, choice
 
@@ -249,7 +249,8 @@ def might_be(evidence: Evidence, text: str, reading: PdfReading | None) -> bool:
         return True
     if evidence.n_words < _FEW_WORDS and weight < _SLIGHT:
         drawn = reading is not None and any(page.large_paths or page.cut_paths for page in reading.pages)
-        return bool(body or drawn or evidence.seam or evidence.measured or any(g in evidence.groups for g in _OURS))
+        named = evidence.named and (kinds >= 2 or "any.pattern" in evidence.groups)
+        return bool(body or drawn or evidence.seam or evidence.measured or named)
     return expression_re("parts", "preview").search(text) is not None and weight < _LIGHT and bool(body or kinds)
 
 
