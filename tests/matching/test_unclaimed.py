@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vault.matching.unclaimed import unclaimed
 from vault.model.match import Link, MatchItem
-from vault.model.pattern import PatternFacts, PatternFile
+from vault.model.pattern import PatternFacts, PatternFile, Stamp
 from vault.model.purchase import Item, Purchase
 
 
@@ -31,6 +31,17 @@ def test_files_are_grouped_by_maker_and_linked_ones_left_out() -> None:
 def test_what_is_no_pattern_or_spoiled_is_left_out() -> None:
     files = [file("a", is_pattern=False), file("b", unusable="preview"), file("c", damaged=True)]
     assert unclaimed(files, []) == ()
+
+
+def test_the_parts_of_one_pattern_are_one() -> None:
+    files = [file(s, "Pettle & Thrum", title="Sedge Smock") for s in "abc"]
+    assert [u.hint for u in unclaimed(files, [])] == [""]
+
+
+def test_a_stamp_names_the_order_whose_receipt_is_not_here() -> None:
+    stamped = file("a", "Pettle & Thrum", stamp=Stamp(order_number="PT-77"))
+    (found,) = unclaimed([stamped], [])
+    assert found.hint == "stamped for order PT-77, of which no receipt is here"
 
 
 def test_several_by_one_maker_suggest_a_receipt() -> None:

@@ -155,6 +155,9 @@ def files(
             if (not craft or v.file.facts.craft == craft)
             and (not unclaimed or (v.file.facts.is_pattern and not v.item_ids and not v.duplicate_of))
         ]
+    if unclaimed:
+        _unclaimed(session, views, json=json)
+        return
     from vault.matching.relations import Relations
 
     if json:
@@ -163,6 +166,23 @@ def files(
     related = Relations(v.file for v in everything)
     old = {v.file.sha256 for v in views if any(r.kind == "version" and r.newer for r in related.of(v.file))}
     screen.say(listings.files(views, style(), superseded=old) if views else ["No such files: pinfold import FOLDER"])
+
+
+def _unclaimed(session: Session, views: Sequence[FileView], *, json: bool) -> None:
+    """Patterns without a purchase, by maker, with what they suggest."""
+    from vault.intake.derive import match_items
+    from vault.matching.unclaimed import unclaimed as group_up
+    from vault.reports import rows as as_rows
+    from vault.reports import unclaimed as report
+
+    with session.reading() as catalogue:
+        items = match_items(catalogue)
+    groups = group_up((v.file for v in views), (), items)
+    by_digest = {v.file.sha256: v for v in views}
+    if json:
+        screen.say_json({**as_rows.files(views), "unclaimed": report.rows(groups)})
+    else:
+        screen.say(report.unclaimed(groups, by_digest, style()) or ["Every pattern here belongs to a purchase."])
 
 
 def sellers(ctx: typer.Context, json: JsonOption = False) -> None:
