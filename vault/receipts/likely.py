@@ -49,6 +49,8 @@ def may_be_evidence(raw: bytes) -> bool:
         return True
     subject = list(first_table().find(look.subject))
     bodies = [(text, list(first_table().find(text))) for text in look.texts]
+    if not subject and not any(found for _, found in bodies):
+        return False  # most mails end here
     return _may_be_purchase(look, subject, bodies) or _may_be_notice(look, subject, bodies)
 
 

@@ -21,6 +21,7 @@ _HEADER = 32_768
 _PART_HEADER = 8_192
 _MOST_PARTS = 60
 _MOST_BYTES = 4 << 20  # of one text part, as in `mime`
+_SHORT = 300  # bytes of a text that is not worth a look before it is split
 _ENOUGH = 20  # a plain alternative of a twentieth of the page says what the page says
 
 _BOUNDARY_RE = re.compile(rb"\s{0,5}=\s{0,5}(?:\"([^\"\r\n]{1,200})\"|([^\s;\"]{1,200}))")
@@ -273,6 +274,8 @@ def _decoded(body: bytes, head: bytes) -> bytes:
 
 def _words(text: bytes) -> bytes:
     """`text` in lower case, every sign that is no letter a blank, and blanks inside a sentence single ones."""
+    if len(text) < _SHORT:
+        return b" " + b" ".join(text.translate(_WORDS, _DROPPED).replace(b"\xc2\xa0", b" ").split()) + b" "
     if _QUOTED.stand_in(text):
         text = text.replace(b"\n> ", b"\n").replace(b"\n>", b"\n")
     ragged = b"\t" in text or _INDENTED.stand_in(text) or _DOUBLE.stand_in(text)
