@@ -4,6 +4,7 @@
     python tests/fuzz/fuzz_receipts.py mail   -max_total_time=600 CORPUS_DIR
     python tests/fuzz/fuzz_receipts.py page   -max_total_time=600 CORPUS_DIR
     python tests/fuzz/fuzz_receipts.py table  -max_total_time=600
+    python tests/fuzz/fuzz_receipts.py rtf    -max_total_time=600
 
 Any bytes must end in a reading: an exception, a hang of more than ten seconds or more than 1 GB of memory is a finding.
 atheris is no dependency of the project; without it the same targets run on random changes of the seeds for `--seconds`
@@ -40,6 +41,12 @@ SEEDS: dict[str, list[bytes]] = {
         b"Order number,Order date,Shop,Item,Quantity,Item total,Currency\n1,2024-03-01,Larch,Linnet Hat (PDF),1,7.00,EUR\n",
         b"Bestellnummer;Datum;Artikel;Preis\n1;01.03.2024;M\xfctze;7,00\n",
     ],
+    "rtf": [
+        b"{\\rtf1\\ansi\\ansicpg1252\\fromhtml1{\\fonttbl{\\f0\\fcharset238 A;}}{\\*\\htmltag <p>}\\htmlrtf\\par\\htmlrtf0 Gr\\'f6\\u8364?{\\*\\htmltag </p>}}",
+        bytes.fromhex(
+            "2d0000002b0000004c5a4675f1c5c7a703000a007263706731323542320af32068656c090020627705b06c647d0a800fa0"
+        ),
+    ],
 }
 
 
@@ -73,7 +80,14 @@ def table(data: bytes) -> None:
     read_sheet(data)
 
 
-TARGETS: dict[str, Callable[[bytes], None]] = {"mail": mail, "page": page, "table": table}
+def rtf(data: bytes) -> None:
+    from vault.receipts.rtf import body_of, unwrapped
+
+    for body in (body_of(data), unwrapped(data)):
+        assert not (body.html and body.text)
+
+
+TARGETS: dict[str, Callable[[bytes], None]] = {"mail": mail, "page": page, "table": table, "rtf": rtf}
 
 
 def changed(seed: bytes, rnd: random.Random) -> bytes:
