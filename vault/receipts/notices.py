@@ -12,7 +12,7 @@ Words of each language in words/notices_<language>.toml; common practice, no pub
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -26,7 +26,7 @@ from vault.receipts.seller_names import fits_domain, name_words
 _MAX_CHARACTERS = 24_000
 _MAX_SENTENCE = 600
 _THRESHOLD = 3.25
-_SPLIT_RE = re.compile(r"(?<=[.!?…])(?<!\D\d\.)(?<!\D\d\d\.)\s+(?=[^\W\d_a-z]|[¿¡\"„“«(])|(?<=[。！？])")
+_SPLIT_RE = re.compile(r"(?<=[.!?…])(?<!\D\d\.)(?<!\D\d\d\.)(?<!\d\sr\.)\s+(?=[^\W\d_a-z]|[¿¡\"„“«(])|(?<=[。！？])")
 _CLAUSE_RE = re.compile(r"[,;:!?()–—、。]|\s-\s")
 _SOFT_END_RE = re.compile(r"[.!?:;。！？]\s*\Z")
 _LATEST = timedelta(days=3 * 366)  # an end announced for later than this is some other day
@@ -147,7 +147,7 @@ def _closing(
     if best <= 0 or any(_goes_on(s, words) for s in sentences):
         return None
     said = [s for s, score in zip(speaking, scored) if score > 0]
-    status, on = _status(sentences, said, words, dated)
+    status, on = _status(sentences, said, words, dated, lambda s: _names(s.text, sender_name, sender_domain))
     final = any(words.has(name, s.folded) for name in ("permanent", "strong", "farewell") for s in sentences)
     if on is not None and dated is not None and on > dated and not final and _only_past(said, words):
         return None  # "is closed on Monday": a day off
@@ -240,11 +240,15 @@ def _names(text: str, sender_name: str | None, sender_domain: str | None) -> boo
 
 
 def _status(
-    sentences: list[Sentence], said: list[Sentence], words: NoticeWords, dated: date | None
+    sentences: list[Sentence],
+    said: list[Sentence],
+    words: NoticeWords,
+    dated: date | None,
+    named: Callable[[Sentence], bool],
 ) -> tuple[str, date | None]:
     closed = any(words.has("closed", s.folded) for s in said)
     strong = any(words.has("strong", s.folded) or words.has("verb", s.folded) for s in said)
-    around = [s for s in sentences if s not in said and _may_date(s, words)]
+    around = [s for s in sentences if s not in said and (_may_date(s, words) or named(s))]
     days = list(_days(said, words, dated, closed=closed)) or list(_days(around, words, dated, closed=closed))
     on = days[0] if days else None
     if on is None or dated is None:
