@@ -237,8 +237,9 @@ def may_be_name(text: str) -> bool:
     """Whether a bare piece can be a title or a maker at all."""
     if not 2 <= len(text) <= LONGEST_TITLE or len(text.split()) > MOST_WORDS or is_format(text):
         return False
-    if len(_WORDS_RE.findall(text)) < 2 and not CJK_RE.search(text):
-        return False
+    letters = len(_WORDS_RE.findall(text))
+    if not CJK_RE.search(text) and (letters < 2 or (letters < 3 and any(char.isdigit() for char in text))):
+        return False  # "KU 46" is a size or a code
     folded = fold(text)
     if not folded or folded in trade_words() or all(part in _headlines() for part in _AND_RE.split(folded)):
         return False  # "Pattern", "Materials and abbreviations"
