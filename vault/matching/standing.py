@@ -93,8 +93,10 @@ def _words_for_questions(asked: int) -> str:
 def _notes(source: MatchItem, held: Sequence[Held]) -> list[str]:
     out = []
     versions = sorted({h.file.facts.version for h in held if h.file.facts.version})
-    if versions:
-        out.append(f"the file says version {', '.join(versions)}")
+    if len(versions) > 1:
+        out.append(f"versions {', '.join(versions)} are here; the newest counts")
+    elif versions:
+        out.append(f"the file says version {versions[0]}")
     others = sorted({p for h in held for p in h.file.facts.promised} - {p for h in held for p in h.file.parts})
     if others and not source.item.promised:
         out.append(f"the file also speaks of {', '.join(map(named, others))}")
