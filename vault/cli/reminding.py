@@ -84,6 +84,11 @@ def agenda_of(catalogue: Catalogue, session: Session, days: int) -> Agenda:
     return agenda(rows_of(catalogue, session), catalogue.reminder_marks(), session.day, days=days)
 
 
+def due_now(catalogue: Catalogue, session: Session) -> tuple[Reminder, ...]:
+    """What is due on the day of this call."""
+    return agenda_of(catalogue, session, 1).due
+
+
 def rows_of(catalogue: Catalogue, session: Session) -> Rows:
     """Everything that the rules look at."""
     from vault.reminders.rules import Rows
@@ -261,7 +266,7 @@ class DueNotices:
         """Shows one notice if anything is due that was not told today."""
         try:
             with session.reading() as catalogue:
-                due = agenda_of(catalogue, session, 1).due
+                due = due_now(catalogue, session)
             fresh = [r for r in due if (session.day, r.id) not in self._told]
             untold, trouble = _show_notice(session, fresh)
             if trouble:

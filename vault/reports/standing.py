@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from vault.model.evidence import Problem
 from vault.model.match import FileView, MissingRow, PurchaseView
 from vault.model.purchase import ItemState, Seller
+from vault.reports import copies as of_copies
+from vault.reports.copies import Copies
 from vault.reports.tables import labelled
+from vault.reports.tallies import Tally, by_seller, by_year, seller_rows, year_rows
 from vault.reports.text import Style, plain, wrap
 
 
@@ -33,6 +36,13 @@ class Standings:
     last_backup: str | None = None
     last_rehearsal: str | None = None
     last_verify: str | None = None
+    due: int = 0  # reminders that are due
+    copies: Copies = field(default_factory=Copies)
+    years: tuple[Tally, ...] = ()
+    shops: tuple[Tally, ...] = ()  # those with missing things, the most first
+
+
+NO_COPIES = Copies()
 
 
 def count(
@@ -45,6 +55,8 @@ def count(
     questions: int,
     problems: int,
     last: dict[str, str | None],
+    due: int = 0,
+    copies: Copies = NO_COPIES,
 ) -> Standings:
     """The counts from the rows.  Items that are no patterns, not digital or given back do not count as items."""
     states = [
@@ -70,6 +82,10 @@ def count(
         last_backup=last.get("backup"),
         last_rehearsal=last.get("rehearse"),
         last_verify=last.get("verify"),
+        due=due,
+        copies=copies,
+        years=by_year(purchases),
+        shops=by_seller(missing),
     )
 
 
@@ -92,6 +108,10 @@ def row(s: Standings) -> dict[str, Any]:
             "last_backup": s.last_backup,
             "last_rehearsal": s.last_rehearsal,
             "last_verify": s.last_verify,
+            "due": s.due,
+            **of_copies.row(s.copies),
+            "by_year": year_rows(s.years),
+            "missing_by_seller": seller_rows(s.shops),
         }
     }
 
@@ -111,18 +131,41 @@ def screen(s: Standings, style: Style) -> list[str]:
             ("held", f"{s.held} of {s.items}" if s.items else ""),
             ("in part", str(s.partial) if s.partial else ""),
             ("not held", f"{s.missing}{until}: pinfold missing" if s.missing else ""),
+            ("at risk", ", ".join(plain(n) for n in s.sellers_at_risk)),
+            ("due", f"{s.due}: pinfold remind" if s.due else "nothing"),
             ("questions", f"{s.questions}: pinfold settle" if s.questions else ""),
             ("unread", f"{s.problems} could not be read: pinfold status --unread" if s.problems else ""),
-            ("files", f"{s.files}, {s.unclaimed} patterns among them that no purchase claims"),
-            ("at risk", ", ".join(plain(n) for n in s.sellers_at_risk)),
-            ("backup", s.last_backup or "never: pinfold backup --to FOLDER"),
-            ("rehearsed", s.last_rehearsal or ("never: pinfold rehearse --from FOLDER" if s.last_backup else "")),
-            ("checked", s.last_verify or "never: pinfold verify"),
+            ("files", files_words(s)),
+            *_safety(s),
             ("vault", s.vault),
         ],
         style,
     )
     return [style.finish(line) for line in lines]
+
+
+def files_words(s: Standings) -> str:
+    """How many files there are, and how many patterns among them no purchase claims."""
+    if not s.unclaimed:
+        return str(s.files) if s.files else "none"
+    return f"{s.files}; {s.unclaimed} pattern{'' if s.unclaimed == 1 else 's'} among them that no purchase claims"
+
+
+def _safety(s: Standings) -> list[tuple[str, str]]:
+    """The lines about backups: each destination, and the copies by the rule of thumb."""
+    rows: list[tuple[str, str]] = []
+    for place in s.copies.places:
+        label = "backups" if not rows else ""
+        rows.append((label, f"{plain(place.history.destination)}: {of_copies.destination_words(place)}"))
+    if not rows:
+        rows.append(("backups", s.last_backup or "never: pinfold backup --to FOLDER"))
+        rows.append(("rehearsed", s.last_rehearsal or ""))
+    if any(p.backed_up_on and not p.rehearsed_on for p in s.copies.places):
+        rows.append(("", "try one: pinfold rehearse --from FOLDER"))
+    rows.append(("checked", s.last_verify or "never: pinfold verify"))
+    rule = of_copies.sentences(s.copies)
+    rows += [("copies" if n == 0 else "", words) for n, words in enumerate(rule)]
+    return rows
 
 
 def unread(problems: Sequence[Problem], style: Style) -> list[str]:
@@ -144,6 +187,8 @@ def in_short(s: Standings, style: Style) -> list[str]:
     if s.missing + s.partial:
         until = f" (first deadline {s.next_deadline.isoformat()})" if s.next_deadline else ""
         lines += [f"  pinfold missing{until}"]
+    if s.due:
+        lines += [f"  pinfold remind ({s.due} due)"]
     if s.questions:
         lines += [f"  pinfold settle ({s.questions} to answer)"]
     lines += [f"  last backup: {s.last_backup or 'never'}", "  pinfold --help shows all commands"]
