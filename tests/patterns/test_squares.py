@@ -39,6 +39,10 @@ SQUARES: dict[str, tuple[bytes, float]] = {
         b"49 300 m 195 300 l S 49 444 m 195 444 l S 50 299 m 50 445 l S 194 299 m 194 445 l S ",
         50.8,
     ),
+    "strokes that cross over at the corners": (
+        b"35 300 m 209 300 l S 35 444 m 209 444 l S 50 285 m 50 459 l S 194 285 m 194 459 l S ",
+        50.8,
+    ),
     "all four strokes in one path": (
         b"50 300 m 194 300 l 50 444 m 194 444 l 50 300 m 50 444 l 194 300 m 194 444 l S ",
         50.8,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import ctypes
 from collections import defaultdict
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Any
 
 from vault.model.pdf import DrawnBox
@@ -22,6 +22,8 @@ _LINE, _BEZIER, _MOVE = 0, 1, 2
 _STRAIGHT_MM = 0.12  # how far a side may stray from its axis
 _MEET_MM = 1.5  # how far strokes may fall short of or run over a corner; what counts is where they lie
 
+_OVERRUN_MM = 12.0  # so far lines may run on over a corner where nothing else is drawn that could be meant
+_MOST_CROSSING = 8
 _CLOSED_MM = 0.6  # how far apart the two ends of one path may lie
 _MOST_CORNERS = 40
 _AROUND = (-2, -1, 0, 1, 2)
@@ -178,6 +180,30 @@ def from_strokes(across: list[Stroke], down: list[Stroke]) -> list[DrawnBox]:
                 box = _closed(top, bottom, sides)
                 if box is not None:
                     boxes.append(box)
+    return boxes or _crossing(across, down)
+
+
+def _crossing(across: list[Stroke], down: list[Stroke]) -> list[DrawnBox]:
+    """Squares of two level and two upright strokes that run on over the corners, as they are drawn by hand.
+
+    A grid has many such: with more than a few strokes none is taken.
+    """
+    level, upright = (
+        sorted(s for s in strokes if SMALLEST_MM <= s[2] - s[1] <= LARGEST_MM + 2 * _OVERRUN_MM)
+        for strokes in (across, down)
+    )
+    if not 2 <= len(level) <= _MOST_CROSSING or not 2 <= len(upright) <= _MOST_CROSSING:
+        return []
+    boxes = []
+    for (y0, *top), (y1, *bottom) in combinations(level, 2):
+        for (x0, *left), (x1, *right) in combinations(upright, 2):
+            width, height = x1 - x0, y1 - y0
+            if width < SMALLEST_MM or abs(width - height) > 0.04 * width:
+                continue
+            ends = [x0 - side[0] for side in (top, bottom)] + [side[1] - x1 for side in (top, bottom)]
+            ends += [y0 - side[0] for side in (left, right)] + [side[1] - y1 for side in (left, right)]
+            if all(-_MEET_MM <= end <= _OVERRUN_MM for end in ends):
+                boxes.append(DrawnBox(x=x0, y=y0, width=width, height=height))
     return boxes
 
 
