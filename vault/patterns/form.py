@@ -127,8 +127,9 @@ def speaks_against(form: Form, made: Making, text: str) -> dict[str, float]:
         found["not.questions"] = min(0.4 * made.asked, 1.6)
     named = "not.named" in made.groups and named_at_head(text)
     for group, weight in _WORDS.items():
-        signs = made.groups.get(group, 0.0) - (not named)  # one word alone is a chance
-        if signs >= 1:
+        signs = made.groups.get(group, 0.0)
+        if signs >= 2:  # one word alone is a chance
+            signs -= not named
             found[group] = max(found.get(group, 0.0), min(weight * signs, _MOST_OF_WORDS))
     if named:
         found["not.named"] = 1.0

@@ -221,7 +221,7 @@ def is_pattern(evidence: Evidence) -> bool:
     ours = body or evidence.seam or evidence.made.materials or any(group in evidence.groups for group in _OURS)
     if evidence.sheets >= _SHEETS and ours and weight < _LIGHT:
         return True
-    if body >= _LONG_BODY and kinds >= (1 if weight < _HEAVY else 3):
+    if body >= _LONG_BODY and kinds >= (1 if weight < _LIGHT else 3):
         return True
     if body >= _BODY and kinds >= (1 if weight < _SLIGHT else 2 if weight < _LIGHT else 3) and weight < _HEAVY:
         return True

@@ -332,7 +332,7 @@ def _cloth_step(
     counts = keys.get("count", [])
     numbered = any(word.isdigit() for word in words)
     cut = bool(things) and (
-        (bool(counts) and numbered and (bool(pieces) or "thing" in keys))
+        (any(_counts(one, words) for one in counts) and (bool(pieces) or "thing" in keys))
         or (bool(pieces) and _TIMES_RE.search(sentence) is not None)
         or (numbered and any(one.key == "sewing.cut" for one in _flat(keys, "sewing.cut")))
     )
@@ -359,6 +359,27 @@ def _cloth_step(
     return best if times > crafts["sewing"] or best == "sewing" else "sewing"
 
 
+_UNITS = frozenset(["cm", "mm", "m", "in", "inch", "inches", "yd", "yard", "yards", "zoll", "センチ"])
+_NUMBERS = frozenset(
+    "one two three four six eight zwei drei vier sechs acht deux trois quatre six twee drie vier zes dos tres cuatro "
+    "seis due tre quattro sei två tre fyra sex fire seks dwa dwie trzy cztery kaksi kolme neljä kuusi".split()
+)
+_TIMES = frozenset(["x", "mal", "fois", "veces", "volte"])
+
+
+def _counts(one: Found, words: list[str]) -> bool:
+    """Whether a word for cutting has a number of pieces beside it, and no length."""
+    if one.length == 0:
+        return any(word.isdigit() for word in words) or any("0" <= letter <= "9" for word in words for letter in word)
+    after = words[one.place + one.length : one.place + one.length + 2]
+    before = words[max(one.place - 2, 0) : one.place]
+    if after and (after[0].isdigit() or after[0] in _NUMBERS):
+        return after[-1] not in _UNITS
+    return bool(before) and (
+        before[-1].isdigit() or (before[0].isdigit() and before[-1] in ("x", "mal", "fois", "veces"))
+    )
+
+
 def _acts(keys: dict[str, list[Found]], clauses: _Clauses) -> set[str]:
     """The doing words of a sentence, where they stand as in instructions."""
     return {one.word for key in ("own", "any", "whole") for one in keys.get(key, ()) if clauses.does(one)}
@@ -371,7 +392,7 @@ def _flat(keys: dict[str, list[Found]], key: str) -> list[Found]:
 def _kinds(sentence: str, words: list[str], keys: dict[str, list[Found]], made: Making, *, is_step: bool) -> None:
     short = len(words) <= 40
     goods = any(key in keys for key in _GOODS)
-    if goods and short and _AMOUNT_RE.search(sentence):
+    if goods and short and not is_step and _AMOUNT_RE.search(sentence):
         made.materials += 1
     if "any.size" in keys and len(words) <= 40 and len(_SIZE_RE.findall(sentence)) >= 2:
         made.sizes += 1
