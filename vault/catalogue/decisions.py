@@ -13,6 +13,7 @@ from vault.errors import UsageError
 from vault.model.event import FIRST_LINK, DestinationHistory, Event, LogHead, link_of
 from vault.model.match import Answer
 from vault.model.purchase import Seller
+from vault.model.same_shop import SameShopWords
 
 _OF_DESTINATIONS = ("backup", "rehearse", "check")
 
@@ -60,6 +61,27 @@ class Decisions(Store):
             "INSERT OR REPLACE INTO seller_words (name, status, closes_on, succeeded_by) VALUES (?, ?, ?, ?)",
             (storable(name), status or before[0], day, changes.get("succeeded_by") or before[2]),
         )
+
+    def same_shops(self) -> tuple[SameShopWords, ...]:
+        """What the person said of names being one shop's or not."""
+        rows = self._rows("SELECT one, other, same FROM same_sellers ORDER BY one, other")
+        return tuple(SameShopWords(one=r[0], other=r[1], same=bool(r[2])) for r in rows)
+
+    def say_same_shop(self, one: str, other: str, *, same: bool) -> None:
+        """Remembers that two names are one shop's, or are not; it takes the place of what was said before.
+
+        Purchases and sellers follow from it when they are joined again.
+        """
+        first, second = sorted((storable(one) or "", storable(other) or ""))
+        if first == second:
+            raise UsageError(f"{one!r} is the same name", "give two names")
+        self._write(
+            "INSERT OR REPLACE INTO same_sellers (one, other, same) VALUES (?, ?, ?)", (first, second, int(same))
+        )
+
+    def withdraw_same_shop(self, words: SameShopWords) -> bool:
+        """Takes back what was said of two names.  False if nothing was."""
+        return bool(self._write("DELETE FROM same_sellers WHERE one = ? AND other = ?", (words.one, words.other)))
 
     def _with_words(self, sellers: tuple[Seller, ...]) -> tuple[Seller, ...]:
         """The sellers as the person knows them, by any of their names."""

@@ -35,6 +35,7 @@ MIGRATION_NAMES = (
     "m005_sources",
     "m008_claims",
     "m006_reminders",
+    "m009_same_sellers",
 )
 
 _TRUTH = (
@@ -327,5 +328,19 @@ def m006_reminders(db: Database) -> None:
             title TEXT NOT NULL,
             day TEXT NOT NULL,
             withdrawn_on TEXT
+        ) STRICT"""
+    )
+
+
+@MIGRATIONS()
+def m009_same_sellers(db: Database) -> None:
+    """What the person said of two names: one shop's, or not."""
+    db.execute(
+        """CREATE TABLE same_sellers (
+            one TEXT NOT NULL,
+            other TEXT NOT NULL,
+            same INTEGER NOT NULL CHECK (same IN (0, 1)),
+            PRIMARY KEY (one, other),
+            CHECK (one < other)
         ) STRICT"""
     )

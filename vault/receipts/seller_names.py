@@ -108,10 +108,10 @@ def looks_like_domain(domain: str, known: str) -> bool:
     one, other = name_key(domain_label(domain)), name_key(domain_label(known))
     if not one or not other or len(other) < 4:
         return False
-    return one == other or other in one or _one_apart(one, other)
+    return one == other or other in one or one_apart(one, other)
 
 
-def _one_apart(one: str, other: str) -> bool:
+def one_apart(one: str, other: str) -> bool:
     """One letter changed, added, left out, or two exchanged."""
     if abs(len(one) - len(other)) > 1:
         return False
@@ -174,8 +174,8 @@ class SellerGroups:
         return None
 
 
-def group_sellers(namings: Iterable[Naming]) -> SellerGroups:
-    """Groups of all mentions, the same whatever their order."""
+def group_sellers(namings: Iterable[Naming], same: Iterable[tuple[str, str]] = ()) -> SellerGroups:
+    """Groups of all mentions, the same whatever their order.  `same` are names that the person says are one shop's."""
     names_of: dict[str, set[str]] = defaultdict(set)
     spelled: dict[str, str] = {}
     for naming in namings:
@@ -201,8 +201,20 @@ def group_sellers(namings: Iterable[Naming]) -> SellerGroups:
             groups.find("d" + domain)
     _bind_labels(groups, names_of, spelled, shared)
     _bind_cores(groups, spelled)
+    for pair in same:
+        ends = [end for name in pair if (end := _end_of(name, spelled, names_of, shared))]
+        if len(ends) == 2:
+            groups.union(*ends)
     known = frozenset(groups.find("d" + domain) for domain in names_of if domain not in shared)
     return SellerGroups(groups=groups, shared_domains=frozenset(shared), with_domain=known)
+
+
+def _end_of(name: str, spelled: dict[str, str], names_of: dict[str, set[str]], shared: set[str]) -> str | None:
+    """What a name that the person gave stands for: a name in the documents, else a domain; None if neither is there."""
+    if (key := name_key(name)) in spelled:
+        return "n" + key
+    domain = domain_key(name)
+    return "d" + domain if domain in names_of and domain not in shared else None
 
 
 def _unlike(keys: list[str], spelled: dict[str, str]) -> int:
