@@ -14,7 +14,7 @@ from vault.catalogue.store import Store
 Cell = str | int | float | None
 
 # Tables that only the person fills: their rows are kept as they are.
-HAND_TABLES = ("answers", "seller_words", "licence_terms", "licence_uses", "letters", "reminder_marks")
+HAND_TABLES = ("answers", "seller_words", "licence_terms", "licence_uses", "letters", "reminder_marks", "same_sellers")
 # Where evidence and files were seen, in the order of recording (the ids of purchases hang on it).
 SEEN_TABLES = {"sources": ("sha256", "source"), "sightings": ("sha256", "body")}
 

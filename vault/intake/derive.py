@@ -46,7 +46,8 @@ def rejoin(catalogue: Catalogue) -> None:
     from vault.receipts.joining import join
 
     with catalogue.transaction():
-        catalogue.replace_joined(join(catalogue.claims(), catalogue.notices()))
+        same = [(w.one, w.other) for w in catalogue.same_shops() if w.same]
+        catalogue.replace_joined(join(catalogue.claims(), catalogue.notices(), same))
         rematch(catalogue)
         catalogue.set_value(_STALE, None)
 

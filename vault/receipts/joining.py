@@ -53,12 +53,14 @@ _STAGES = (0, 1, 3)  # days between two documents of one order that carry its am
 _SHORT_NUMBER = 4  # an order number of fewer characters is no evidence across sellers
 
 
-def join(claims: Sequence[RecordedClaim], notices: Sequence[RecordedNotice]) -> Joined:
-    """All purchases and sellers that the claims and notices prove.
+def join(
+    claims: Sequence[RecordedClaim], notices: Sequence[RecordedNotice], same: Sequence[tuple[str, str]] = ()
+) -> Joined:
+    """All purchases and sellers that the claims and notices prove; `same` are names that she says are one shop's.
 
     The same claims in another order give the same purchases; only ids follow the order of recording (`seq`).
     """
-    groups = group_sellers(namings_of(claims, notices))
+    groups = group_sellers(namings_of(claims, notices), same)
     parts = list(parts_of(claims, groups))
     clusters = _certain(parts)
     clusters = _across_sellers(clusters)
