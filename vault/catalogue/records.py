@@ -42,13 +42,22 @@ class TableRows:
 class Records(Store):
     """The part of the catalogue that knows what is kept as records."""
 
-    def remembered_rows(self) -> tuple[TableRows, ...]:
+    def seen_mark(self) -> str:
+        """Changes when anything was seen anew; quick, so that nothing need be compared where nothing is new."""
+        counts = [
+            self._row(f"SELECT count(*), max(seq), sum(length({columns[-1]})) FROM {name}")
+            for name, columns in SEEN_TABLES.items()
+        ]
+        return " ".join(str(n or 0) for count in counts for n in count or ())
+
+    def remembered_rows(self, *, seen: bool = True) -> tuple[TableRows, ...]:
         """The rows that are kept as records, a value for each table that has any, several for a long one.
 
-        What is new comes into the last part, so that the others stay as they are.
+        What is new comes into the last part, so that the others stay as they are.  Without `seen` only what the person
+        said.
         """
         found = [self._table(name, self._columns(name), "rowid") for name in HAND_TABLES]
-        for name, columns in SEEN_TABLES.items():
+        for name, columns in SEEN_TABLES.items() if seen else ():
             whole = self._table(name, columns, _BY_THING.format(name=name))
             found += [
                 replace(whole, part=part, rows=whole.rows[begin : begin + PART_ROWS])

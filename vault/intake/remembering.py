@@ -21,6 +21,7 @@ from vault.safekeeping.objects import ObjectStore
 _MARK = "pinfold-record"
 _BEGIN = f'{{"format":"{_MARK}"'.encode()
 _VERSION = 1
+_SEEN_MARK = "records-seen"
 _MAX_BYTES = 1 << 28
 
 
@@ -35,9 +36,12 @@ class KeptRecord:
 
 def keep_records(folder: VaultFolder, catalogue: Catalogue) -> int:
     """Brings the records up to date; how many were written.  Under the vault's lock.  Raises StoreError."""
-    store, known = ObjectStore(folder), catalogue.records()
+    store, mark = ObjectStore(folder), catalogue.seen_mark()
+    records = catalogue.records()
+    seen = catalogue.value(_SEEN_MARK) != mark or not all(store.has(sha256) for sha256, _ in records.values())
+    known = {name: at for name, at in records.items() if seen or name in HAND_TABLES}
     written = 0
-    for table in catalogue.remembered_rows():
+    for table in catalogue.remembered_rows(seen=seen):
         before = known.pop(table.title, None)
         number = before[1] if before else 0
         if before and store.has(before[0]) and _text(table, number) == _bytes_of(store, before[0]):
@@ -52,6 +56,8 @@ def keep_records(folder: VaultFolder, catalogue: Catalogue) -> int:
     for name, (sha256, _) in known.items():  # the last row was taken back
         catalogue.remove_record(name)
         store.forget(sha256)
+    if seen:
+        catalogue.set_value(_SEEN_MARK, mark)
     return written
 
 
