@@ -221,6 +221,8 @@ def is_pattern(evidence: Evidence) -> bool:
     ours = body or evidence.seam or evidence.made.materials or any(group in evidence.groups for group in _OURS)
     if evidence.sheets >= _SHEETS and ours and weight < _LIGHT:
         return True
+    if not set(evidence.kinds) - _SAID_ELSEWHERE:
+        return False
     if body >= _LONG_BODY and kinds >= (1 if weight < _LIGHT else 3):
         return True
     if body >= _BODY and kinds >= (1 if weight < _SLIGHT else 2 if weight < _LIGHT else 3) and weight < _HEAVY:
@@ -366,6 +368,7 @@ def _reasons(evidence: Evidence) -> str:
     return ", ".join(said)
 
 
+_SAID_ELSEWHERE = frozenset(["sizes", "terms of use"])  # kinds that manuals and shops have too
 _PATTERN_NAMES = tuple(f"{craft}.pattern" for craft in CRAFTS)
 _OURS = (
     *_PATTERN_NAMES,
