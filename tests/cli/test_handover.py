@@ -9,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from vault.bagit import check_bag
+from vault.cli.handover import _ending
 from vault.cli.main import app, hoist
 from vault.errors import UsageError
 
@@ -60,3 +61,19 @@ def test_the_bag_notes_the_end_of_the_log(vault: Path, tmp_path: Path) -> None:
     events = json.loads((tmp_path / "second/data/catalogue/events.json").read_text())["events"]
     assert [e["event_type"] for e in events] == ["information package creation"]
     assert events[-1]["link"] == second["Pinfold-Log-Link"]
+
+
+@pytest.mark.parametrize(
+    "kind, source, ending",
+    [
+        ("page", "/home/ada/orders.MHTML", ".mhtml"),
+        ("mail", "/home/ada/Mail/Inbox#17", ".eml"),
+        ("mail", "C:\\\\Mail\\\\order.msg", ".msg"),
+        ("mail", "/home/ada/.mail", ".eml"),
+        ("pdf", "shop.zip > invoice.pdf", ".pdf"),
+        ("recorded", "recorded", ".json"),
+        ("odd", "nothing", ""),
+    ],
+)
+def test_a_receipt_keeps_the_ending_it_came_with(kind: str, source: str, ending: str) -> None:
+    assert _ending(kind, source) == ending

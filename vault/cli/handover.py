@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from vault.reports.handover import HandoverContent
     from vault.safekeeping.handover import HandoverFile, HandoverReport
 
+_ENDING_RE = re.compile(r"(?<=.)\.[A-Za-z0-9]{1,10}\Z")
 _ENDINGS = {
     "mail": ".eml",
     "page": ".html",
@@ -202,7 +204,7 @@ def _files(catalogue: Catalogue, content: HandoverContent, kept: dict[str, str],
         words = " ".join(filter(None, [p.purchased_on.isoformat() if p.purchased_on else "", p.seller, p.order_number]))
         for evidence in view.evidence:
             if evidence.sha256 in kept:
-                name = f"{(words or 'receipt')[:70]}{_ENDINGS.get(evidence.kind, '')}"
+                name = f"{(words or 'receipt')[:70]}{_ending(evidence.kind, evidence.source)}"
                 out.append(HandoverFile(sha256=evidence.sha256, folders=("receipts",), name=name))
         for shown in view.items:
             for terms in catalogue.added_terms(shown.item.id):
@@ -215,12 +217,19 @@ def _files(catalogue: Catalogue, content: HandoverContent, kept: dict[str, str],
                 continue
             reading = catalogue.document(sha256)
             name = _last_part(source)
-            ending = _ENDINGS.get(reading.kind.value, "") if reading else ""
+            ending = _ending(reading.kind.value, source) if reading else ""
             folder = "receipts" if reading else "other"
             out.append(
                 HandoverFile(sha256=sha256, folders=(folder,), name=name if name.endswith(ending) else name + ending)
             )
     return out
+
+
+def _ending(kind: str, source: str) -> str:
+    """The ending that a document came with (a saved page may be .mhtml), or that of its kind."""
+    name = _last_part(source)
+    found = _ENDING_RE.search(name)
+    return found[0].lower() if found and "#" not in name else _ENDINGS.get(kind, "")
 
 
 def _last_part(path: str) -> str:
