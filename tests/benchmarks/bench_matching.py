@@ -21,6 +21,7 @@ import psutil
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "tests" / "matching"), str(ROOT / "fixtures" / "linking"), str(Path(__file__).parent)]
 
+import vaults  # noqa: E402
 from link_baselines import library, row, token_ratio, truth_of  # noqa: E402
 from scenes import scenes  # noqa: E402
 from vaults import Vault, make_vault  # noqa: E402
@@ -29,6 +30,8 @@ from vault.matching import Matcher, match  # noqa: E402
 from vault.model.pattern import PatternFacts, PatternFile, Sighting  # noqa: E402
 
 SIZES = ((590, 5_000), (2_370, 20_000))  # orders (about 2.1 items each), files
+ONSETS = "b br d dr f fl g gr h k kl l m n p pl r s st t tr v w".split()
+RIMES = "al an ar el en er il in is ol on or ul un ay ee ow ock ett imp and".split()
 LETTERS = "abcdefghijklmnoprstuv"
 WORDS = (
     "cut two on fold the sew seam front back sleeve press knit purl row size fabric pocket zip turn edge with right "
@@ -38,9 +41,20 @@ WORDS = (
 
 
 def big_vault(orders: int, n_files: int) -> Vault:
-    """A random vault filled up with files that nobody bought, as download folders are."""
-    vault = make_vault(11, orders, imperfect=0.1)
+    """A random vault filled up with files that nobody bought, as download folders are.
+
+    Its titles are made of several hundred names in each language, for so many different things are not called by the
+    few of the tests.
+    """
     rng = random.Random(5)
+    few = dict(vaults.NAMES)
+    for language in few:
+        made = {
+            "".join(rng.choice(ONSETS) + rng.choice(RIMES) for _ in range(rng.choice((2, 2, 3)))) for _ in range(400)
+        }
+        vaults.NAMES[language] = " ".join([few[language], *sorted(m.title() for m in made)])
+    vault = make_vault(11, orders, imperfect=0.1)
+    vaults.NAMES.update(few)
     nouns = ("Dress", "Kleid", "Rock", "Coat", "Tröja", "notes", "photo", "Anleitung", "scan", "manual")
     for n in range(max(0, n_files - len(vault.files))):
         word = "".join(rng.choice(LETTERS) for _ in range(7)).title()
