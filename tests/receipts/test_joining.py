@@ -464,6 +464,20 @@ def test_a_look_alike_changes_nothing() -> None:
     assert (seller.status, seller.doubted) == ("closing", ())
 
 
+def test_a_receipt_from_a_misspelt_domain_is_told() -> None:
+    usual = [claim(ORDER, number=str(n), items=TWO, **SHOP) for n in range(2)]
+    odd = claim(ORDER, number="77", items=TWO, seller_domain="larch1oom.example")
+    for order in ([*usual, odd], [odd, *usual]):
+        (seller,) = join(recorded(order), []).sellers
+        (doubt,) = seller.doubted
+        assert (
+            doubt.source.how
+            == "a receipt came from larch1oom.example, which looks like larchloom.example but is another address"
+        )
+    other = claim(ORDER, number="78", items=TWO, seller_domain="larchloom.test")
+    assert join(recorded([*usual, other]), []).sellers[0].doubted == ()
+
+
 def test_a_notice_alone_is_a_seller_without_purchases() -> None:
     result = join([], [notice("Otter Yarns", 1, status="closed", words="gone")])
     assert result.purchases == ()

@@ -8,7 +8,7 @@ nothing, for the name in it proves nothing; it is told as what it is.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from hashlib import sha256
@@ -22,6 +22,7 @@ from vault.receipts.seller_names import (
     domain_key,
     fits_domain,
     looks_like_domain,
+    misspells,
     name_key,
 )
 
@@ -50,6 +51,7 @@ class _Known:
 
     names: dict[str, int] = field(default_factory=dict)
     domains: set[str] = field(default_factory=set)
+    seen: dict[str, list[tuple[int, str]]] = field(default_factory=dict)  # domain -> seq and digest of its receipts
     first: tuple[int, str, str] | None = None  # seq, digest, name of the first mention
     claimed: bool = False
 
@@ -102,6 +104,7 @@ def _gather(mentions: Sequence[Mention], groups: SellerGroups) -> dict[str, _Kno
         if domain and domain not in groups.shared_domains and groups.groups.find("d" + domain) == root:
             if mention.kind is not None:
                 facts.domains.add(domain)
+                facts.seen.setdefault(domain, []).append((mention.seq, mention.evidence_sha256))
                 facts.claimed = True
             elif not facts.domains:
                 facts.domains.add(domain)
@@ -124,7 +127,19 @@ def _row(root: str, facts: _Known, groups: SellerGroups) -> Seller:
         name=name,
         also_known_as=tuple(others),
         domains=tuple(sorted(facts.domains)),
+        doubted=tuple(_misspelt(facts)),
     )
+
+
+def _misspelt(facts: _Known) -> Iterator[JoinedSource]:
+    """A receipt from a domain that is the shop's usual one but for a letter: it counts, but is told as what it is."""
+    usual = sorted(facts.seen, key=lambda d: (-len(facts.seen[d]), min(facts.seen[d])))
+    for place, domain in enumerate(usual):
+        imitated = next((own for own in usual[:place] if misspells(domain, own)), None)
+        if imitated is not None:
+            how = f"a receipt came from {domain}, which looks like {imitated} but is another address"
+            source = FieldSource(field="look-alike", words=domain, how=how)
+            yield JoinedSource(evidence_sha256=min(facts.seen[domain])[1], source=source)
 
 
 def _best_name(facts: _Known) -> str:

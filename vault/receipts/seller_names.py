@@ -22,6 +22,7 @@ from vault.receipts.mail_words import name_words_of
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "ß": "ss", "đ": "d", "œ": "oe", "ı": "i"})
 _WORD_RE = re.compile(r"[\w]+")
 _DOMAIN_RE = re.compile(r"(?:[\w-]+\.)+[a-z]{2,24}\Z")
+_LONG_LABEL = 7  # letters
 _MANY_NAMES = 3  # unlike names on one domain that make it a marketplace's
 
 
@@ -109,6 +110,12 @@ def looks_like_domain(domain: str, known: str) -> bool:
     if not one or not other or len(other) < 4:
         return False
     return one == other or other in one or one_apart(one, other)
+
+
+def misspells(domain: str, known: str) -> bool:
+    """Whether `domain` is `known` but for one letter of a label long enough that this is no accident."""
+    one, other = name_key(domain_label(domain)), name_key(domain_label(known))
+    return one != other and min(len(one), len(other)) >= _LONG_LABEL and one_apart(one, other)
 
 
 def one_apart(one: str, other: str) -> bool:
