@@ -53,6 +53,7 @@ _SHARED_BY_YARN = ("knitting.gauge", "knitting.yarn")
 _STEP, _MOST_STEPS = 1.5, 5  # what a step says for its craft, and how many count
 _QUILTED = 4.0  # what layers and rows of squares say: a quilt is sewn of the same words as a skirt
 _BODY, _LONG_BODY = 3, 6  # sentences that tell what to do
+_DENSE, _OWN_WORDS = 0.1, 8  # of them a word, and words of the craft alone, where little else is said
 _SPARSE = 4.0  # of them in a thousand words, below which a long text is no instructions
 _LONG_TEXT = 600  # words
 _SLIGHT, _LIGHT, _HEAVY = 0.8, 1.5, 4.0  # what speaks for another paper
@@ -116,6 +117,8 @@ class Evidence:
         kinds = [kind for kind in self.made.kinds if kind != "a seam allowance"]
         if self.seam:
             kinds.append("a seam allowance")
+        if self.body >= _LONG_BODY and self.body >= _DENSE * self.n_words and len(self.made.own) >= _OWN_WORDS:
+            kinds.append("hardly anything but steps")
         if 0 < self.made.cuts < self.made.body:
             kinds.append("pieces to cut")
         if self.named:
