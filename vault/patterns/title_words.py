@@ -170,11 +170,13 @@ def bare_title(piece: str) -> str:
         text = _unquoted(text.strip(_TRIM))
         if text == before:
             break
+    text = _OPEN_RE.sub("", text).strip(_TRIM) or text
     if text[:1].islower() and whole[:1].isupper():
         return whole  # "Schnittmuster und Nähanleitung": no name in it
     return text
 
 
+_OPEN_RE = re.compile(r"\s*[(\[][^()\[\]]{0,8}$")  # what is left of "(US sizes 0-14)"
 _LEAD_FORMAT_RE = re.compile(r"(?:[A-Z]{2,4}[-–]?\d{2,6}|[aA][0-4]|us\s?letter)(?:\s+[-–:]\s+|\s+)(?=[^\W\d])")
 _TAIL_MORE_RE = re.compile(
     r"[\s,\-–]+[A-Z]{2,4}[-–]?\d{2,6}|[\s,\-–]+\(?(?:english|deutsch|français|nederlands|español|italiano|svenska|dansk|"
