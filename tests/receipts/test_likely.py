@@ -34,6 +34,7 @@ TELLING = [
     ("en", "Here is your receipt for Linnet Hat."),
     ("en", "Your downloads are ready."),
     ("en", "We are closing our doors for good."),
+    ("en", "The payment failed for order 1042, please try again."),
     ("de", "Vielen Dank für deine Bestellung! Bestellnummer 1042"),
     ("de", "Deine Dateien stehen zum Download bereit."),
     ("de", "Hiermit schließen wir unseren Shop."),

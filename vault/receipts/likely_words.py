@@ -25,7 +25,7 @@ class Kind(IntEnum):
 
     BOUGHT = auto()  # ordered, bought, paid
     FETCH = auto()  # an invoice, files to download, a refund, a cancellation
-    SENT = auto()  # a parcel
+    SENT = auto()  # a parcel, or a payment that failed: evidence only with an order's number
     NUMBER = auto()  # label of an order's number
     DAY = auto()  # label of an order's day
     TOTAL = auto()  # label of a sum
@@ -86,7 +86,7 @@ def _near(text: bytes, start: int, end: int, others: tuple[bytes, ...]) -> bool:
 _SIGNS = {
     **dict.fromkeys(("order", "purchase", "receipt"), Kind.BOUGHT),
     **dict.fromkeys(("invoice", "download", "refund", "cancelled"), Kind.FETCH),
-    "shipping": Kind.SENT,
+    **dict.fromkeys(("shipping", "failed"), Kind.SENT),
 }
 _LABELS = {
     **dict.fromkeys(("order_number", "invoice_number", "receipt_number"), Kind.NUMBER),
