@@ -190,18 +190,24 @@ def sellers(ctx: typer.Context, json: JsonOption = False) -> None:
 
     Example: pinfold sellers
     """
+    from vault.cli.shop import pairs_of
     from vault.reports import listings
     from vault.reports import rows as as_rows
+    from vault.reports.seller import perhaps_lines
 
     session: Session = ctx.obj
     with session.reading() as catalogue:
         found = catalogue.sellers()
+        names = {s.id: s.name for s in found}
+        pairs = [(names[p.one], names[p.other], p) for p in pairs_of(catalogue, found)]
         counts = Counter(r.purchase.seller_id for r in missing_rows(catalogue, session.day))
     by_id = {seller_id: n for seller_id, n in counts.items() if seller_id}
     if json:
-        screen.say_json(as_rows.sellers(found, by_id))
+        perhaps = [{"one": p.one, "other": p.other, "why": list(p.why)} for _, _, p in pairs]
+        screen.say_json({**as_rows.sellers(found, by_id), "perhaps_same": perhaps})
     else:
         screen.say(listings.sellers(found, by_id, style()) if found else ["No sellers yet: pinfold import FOLDER"])
+        screen.say(perhaps_lines(pairs, style()))
 
 
 def find(

@@ -1,4 +1,4 @@
-"""The commands by which the person decides: settle, seller."""
+"""The command by which the person decides what belongs together: settle."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import typer
 
 from vault.cli import screen
 from vault.cli.ask import JsonOption, files_by_digest
-from vault.cli.session import Session, parse_day, style
+from vault.cli.session import Session, style
 from vault.errors import ExitStatus, UsageError
 
 if TYPE_CHECKING:
@@ -283,43 +283,6 @@ def _open(session: Session, asked: Question, number: int, views: Mapping[str, Fi
         screen.tell(f"It could not be opened from here: {place}")
 
 
-def seller(
-    ctx: typer.Context,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="The shop, as sellers lists it.")],
-    closes: Annotated[str | None, typer.Option("--closes", metavar="DATE", help="It will close on that day.")] = None,
-    closed: Annotated[str | None, typer.Option("--closed", metavar="DATE", help="It closed on that day.")] = None,
-    is_open: Annotated[bool, typer.Option("--open", help="It is open after all.")] = False,
-    succeeded_by: Annotated[str | None, typer.Option("--succeeded-by", metavar="NAME", help="Who goes on.")] = None,
-) -> None:
-    """What you learned about a shop.
-
-    Example: pinfold seller 'Thimblewick Patterns' --closes 2026-12-31
-    """
-    session: Session = ctx.obj
-    if sum((closes is not None, closed is not None, is_open)) > 1:
-        raise UsageError("a shop is open, closing or closed", "give one of --closes, --closed, --open")
-    if not (closes or closed or is_open or succeeded_by):
-        raise UsageError("nothing was said about the shop", "give --closes, --closed, --open or --succeeded-by")
-    said = closes or closed
-    day = parse_day(said) if said else None
-    status = "closing" if closes else "closed" if closed else "open" if is_open else None
-    with session.writing() as catalogue:
-        known = [
-            s
-            for s in catalogue.sellers()
-            if name.casefold() in {n.casefold() for n in (s.name, *s.also_known_as, s.id)}
-        ]
-        if len(known) != 1:
-            names = ", ".join(s.name for s in catalogue.sellers()[:12])
-            raise UsageError(f"there is no seller {name!r}", f"sellers here: {names}")
-        catalogue.set_seller(known[0].name, status=status, closes_on=day, succeeded_by=succeeded_by)
-        from vault.intake.ingest import rematch
-
-        rematch(catalogue)
-    screen.say([f"Noted for {known[0].name}."])
-
-
 def add_to(app: typer.Typer) -> None:
     """Puts the commands of this module into `app`."""
     app.command()(settle)
-    app.command()(seller)

@@ -26,6 +26,7 @@ from vault.cli import (
     rights,
     safe,
     screen,
+    shop,
     sources,
     watching,
 )
@@ -74,6 +75,7 @@ for module in (
     sources,
     ask,
     decide,
+    shop,
     reminding,
     claiming,
     rights,
