@@ -190,6 +190,20 @@ def test_the_licence_of_a_program_is_no_licence_sheet() -> None:
     assert facts_from_text(text, name="LICENSE.txt").is_pattern is False
 
 
+def test_what_might_be_a_pattern_is_not_thrown_away() -> None:
+    leather = (
+        "Card wallet\nYou need 1.2 mm leather, waxed thread, 2 needles\nTrace the pieces and cut them out. Mark the holes\n"
+        "with a 4 mm iron. Glue the pocket to the back, punch the holes and saddle stitch."
+    )
+    czech = (
+        "Sukně Pomněnka\nVelikosti 36-44\nMateriál: 1,5 m plátna, šíře 150 cm\nSešijte boční švy lícem k sobě, rozžehlete.\n"
+        "Všijte zip. Začistěte dolní kraj. Přídavky na švy 1 cm jsou zahrnuty."
+    )
+    greek = "Φούστα Ανεμώνα\nΜεγέθη 36-44\nΎφασμα 1,5 m λινό. Κόψτε δύο κομμάτια και ράψτε τις πλαϊνές ραφές."
+    for text in (leather, czech, greek):
+        assert facts_from_text(text, name="download.pdf").is_pattern is None
+
+
 def test_the_labels_of_tiles_are_no_rows_of_knitting() -> None:
     tiles = "\f".join(f"Row {row} Col {col}" for row in (1, 2, 3) for col in (1, 2))
     text = "Marlpit Dungarees\nSizes 2T to 8\n1/2 inch seam allowance included\f" + tiles

@@ -61,6 +61,7 @@ _DRAWN_ENOUGH = 3.0  # of a drawing that no other paper has
 _SHEETS = 2.0  # of sheets that may be a pattern's
 _DESIGN = 4  # data of a stitched design
 _FEW_TILES = 3  # pages with a label of their place and few words
+_ONE_PAGE = 200  # words
 _SHORT_TEXT = 25  # words below which the words of every language count
 _HEAD_LINES, _HEAD_WORDS = 5, 8
 _FEW_WORDS = 40
@@ -69,6 +70,7 @@ _TOLD = ("Title", "Author", "Subject", "Keywords")  # of the document, asked whe
 _CHART_CELLS, _CHART_WORDS = 100, 120  # paths of a chart, and words beside it
 _LOOKED_AT = 300_000  # characters
 _FOREIGN_RE = re.compile("[\u0370-\u1fff\uac00-\ud7af]")  # letters of scripts that are not read
+_STRANGE_RE = re.compile("[ěčřůňťďľĺŕőűășțţğşãõāēīūņļķģėįųđĚČŘŮŇŤĎĽŐŰĂȘȚŢĞŞÃÕĀĒĪŪŅĻĶĢĖĮŲĐ]")  # of languages not read
 _SIZE_LAYER_RE = re.compile(
     r"(?:\D{0,12}[\s._-])?(?:\d{1,3}(?:\s?[-/]\s?\d{1,3})?[wy]?|x{0,5}[sml]|\d?xl|\dx|xs|one size)(?: ?cm)?",
     re.IGNORECASE,
@@ -239,14 +241,16 @@ def is_pattern(evidence: Evidence) -> bool:
 
 def might_be(evidence: Evidence, text: str, reading: PdfReading | None) -> bool:
     """Whether something speaks for a pattern, so that it is kept."""
-    if evidence.n_words < _SILENT_WORDS and evidence.weight < _LIGHT:
-        return True
-    if len(_FOREIGN_RE.findall(text)) * 4 > len(text):
-        return True
     body, kinds, weight = evidence.body, len(evidence.kinds), evidence.weight
+    if evidence.n_words < _SILENT_WORDS and weight < _LIGHT:
+        return True
+    if weight < _LIGHT and _is_foreign(text):
+        return True
     if body >= (_BODY if weight < _LIGHT or kinds >= 2 else _LONG_BODY) or evidence.drawn >= _DRAWN_ENOUGH:
         return True
     if body and body + kinds >= 3 and weight < _LIGHT:
+        return True
+    if body and kinds and weight < _SLIGHT and evidence.n_words < _ONE_PAGE:
         return True
     if evidence.sheets >= 1.0 and weight < _LIGHT:
         return True
@@ -257,6 +261,12 @@ def might_be(evidence: Evidence, text: str, reading: PdfReading | None) -> bool:
         named = evidence.named and (kinds >= 2 or "any.pattern" in evidence.groups)
         return bool(body or drawn or evidence.seam or evidence.measured or named)
     return expression_re("parts", "preview").search(text) is not None and weight < _LIGHT and bool(body or kinds)
+
+
+def _is_foreign(text: str) -> bool:
+    """Whether a text is in a language that is not read, by letters that none of those read has."""
+    strange = len(_STRANGE_RE.findall(text))
+    return len(_FOREIGN_RE.findall(text)) * 4 > len(text) or (strange >= 4 and strange * 120 > len(text))
 
 
 def distinct_text(pages: Iterable[PageText]) -> str:
