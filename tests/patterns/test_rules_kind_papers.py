@@ -192,8 +192,9 @@ def test_the_licence_of_a_program_is_no_licence_sheet() -> None:
 
 def test_what_might_be_a_pattern_is_not_thrown_away() -> None:
     leather = (
-        "Card wallet\nYou need 1.2 mm leather, waxed thread, 2 needles\nTrace the pieces and cut them out. Mark the holes\n"
-        "with a 4 mm iron. Glue the pocket to the back, punch the holes and saddle stitch."
+        "Card wallet in leather\nPrint the template at 100 %.\nYou need 1.2 mm leather A4, waxed thread, 2 needles\n"
+        "Trace the pieces and cut them out. Mark the stitching holes with a 4 mm pricking iron. Glue the pocket to the\n"
+        "back, punch the holes and saddle stitch. Burnish the edges."
     )
     czech = (
         "Sukně Pomněnka\nVelikosti 36-44\nMateriál: 1,5 m plátna, šíře 150 cm\nSešijte boční švy lícem k sobě, rozžehlete.\n"
