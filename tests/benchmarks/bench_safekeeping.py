@@ -131,8 +131,7 @@ def say(what: str, ours: Ran, theirs: Ran | None = None, tool: str = "", aim: fl
 
 
 def pinfold(root: Path, *words: str, vault: str = "vault") -> Ran:
-    script = Path(sys.executable).with_name("pinfold")
-    return run([str(script), "--vault", str(root / vault), "--quiet", *words], root)
+    return run([sys.executable, "-m", "vault.cli.main", "--vault", str(root / vault), "--quiet", *words], root)
 
 
 def shell(root: Path, command: str) -> Ran:
