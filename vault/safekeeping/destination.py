@@ -164,7 +164,7 @@ class FolderDestination:
 
     def open(self, name: str) -> BinaryIO:
         """A plain file's bytes; a link or a device is as good as gone, for it is nothing that was written here."""
-        path = self.root / _checked(name)
+        path = self.root / checked_name(name)
         flags = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
         strange = Gone(f"{name} in {self.root} is no plain file", "try another copy of the backup")
         if path.is_symlink():  # the flag below says it again where the system knows it, without a gap in time
@@ -204,7 +204,7 @@ class FolderDestination:
     def remove(self, name: str) -> None:
         """Removes a file."""
         with self._told("cannot be written"):
-            path = self.root / _checked(name)
+            path = self.root / checked_name(name)
             self._disk.remove(path)
             if path.parent.is_dir():
                 self._disk.sync_folder(path.parent)
@@ -254,7 +254,7 @@ class _FolderUpload:
         self.n_bytes += len(data)
 
     def commit(self, name: str, *, replace: bool = False) -> None:
-        target = self._owner.root / _checked(name)
+        target = self._owner.root / checked_name(name)
         self._committed = True
         with self._owner._told("cannot be written"):
             if name.endswith(_OPEN_ENDINGS):
@@ -297,14 +297,41 @@ class _Told:
         self._handle.close()
 
 
-def _checked(name: str) -> str:
-    if not _NAME_RE.match(name):
+def is_name(name: str) -> bool:
+    """Whether this can be a name in a destination."""
+    return _NAME_RE.match(name) is not None
+
+
+def checked_name(name: str) -> str:
+    """`name`; ValueError if it cannot be one in a destination."""
+    if not is_name(name):
         raise ValueError(f"not a name for a destination: {name!r}")
     return name
 
 
+def _sftp(text: str) -> Destination:
+    from vault.safekeeping.remote import RemoteDestination
+    from vault.safekeeping.remote_sftp import SftpServer
+
+    return RemoteDestination(SftpServer(text))
+
+
+def _webdav(text: str) -> Destination:
+    from vault.safekeeping.remote import RemoteDestination
+    from vault.safekeeping.remote_webdav import WebDavServer
+
+    return RemoteDestination(WebDavServer(text))
+
+
+def _s3(text: str) -> Destination:
+    from vault.safekeeping.remote import RemoteDestination
+    from vault.safekeeping.remote_s3 import S3Server
+
+    return RemoteDestination(S3Server(text))
+
+
 # Word before "://" -> how to open such a destination.  What has no such word is a folder.
-KINDS: dict[str, Callable[[str], Destination]] = {}
+KINDS: dict[str, Callable[[str], Destination]] = {"sftp": _sftp, "webdav": _webdav, "webdavs": _webdav, "s3": _s3}
 _KIND_RE = re.compile(r"([a-z][a-z0-9+.-]+)://")
 
 
@@ -315,6 +342,8 @@ def open_destination(text: str) -> Destination:
         return FolderDestination(Path(text))
     if kind[1] not in KINDS:
         raise BackupError(
-            f"backups cannot go to {text!r} yet", "name a folder: a disk, a stick, a mounted share", code="destination"
+            f"backups cannot go to {text!r} yet",
+            "name a folder (a disk, a stick, a mounted share), or sftp://, webdavs://, s3://",
+            code="destination",
         )
     return KINDS[kind[1]](text)
