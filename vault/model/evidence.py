@@ -119,6 +119,9 @@ class PurchaseClaim:
     cancelled: bool = False
     unpaid: bool = False  # failed, or still to be paid
     payee_only: bool = False
+    sender_domain: str | None = None  # of the mail it came in; proves nothing by itself
+    sent: str | None = None  # when that mail was sent: ISO 8601 in UTC
+    suspicion: str = ""  # what makes the document look like a fraud
     buyer_name: str | None = None
     buyer_mail: str | None = None
     sources: tuple[FieldSource, ...] = ()

@@ -25,8 +25,10 @@ from vault.receipts.marked import with_markup
 from vault.receipts.order_currency import currency_of
 from vault.receipts.row import Row
 from vault.receipts.rows import read_rows
+from vault.receipts.seller_names import domain_key
 from vault.receipts.shop import find_shop
-from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs
+from vault.receipts.shop_domains import host
+from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs, suspicion
 from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
 
@@ -34,6 +36,7 @@ MAX_ORDERS = 400
 _ADDRESSED_RE = re.compile(r"(.{2,30}?)\s?(?:様|さま)")
 _ORDERLIKE = frozenset([DocumentKind.ORDER, DocumentKind.INVOICE, DocumentKind.PAYMENT])
 _STOPPED = frozenset([DocumentKind.FAILED_PAYMENT])
+_REVERSING = frozenset([DocumentKind.REFUND, DocumentKind.CANCELLATION, DocumentKind.FAILED_PAYMENT])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,6 +106,8 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     offered = signs.weight("quote", "bank", "phish", "stamp") >= 2
     if not claims and not offered and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
+    if verdict.looks and suspicion(view):
+        verdict = replace(verdict, looks=False, reason="looks like a fraud")
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))
     return Outcome(verdict=verdict, signs=words, language=language, claims=tuple(claims))
 
@@ -287,6 +292,8 @@ def _claim(
         items=tuple(i.claim for i in order.items),
         links=tuple(order.order_links),
         payee_only=shop.third and kind is DocumentKind.PAYMENT,
+        sender_domain=domain_key(host(view.doc.sender_address)) or None,
+        suspicion=suspicion(view) if verdict.kind in _REVERSING else "",
         unpaid=verdict.unpaid,
         cancelled=kind is DocumentKind.CANCELLATION,
         refunded=state == "refunded",

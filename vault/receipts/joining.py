@@ -47,6 +47,7 @@ from vault.receipts.joined_sellers import build_sellers
 from vault.receipts.merging import is_purchase, merge
 from vault.receipts.pairing import MANY, likely_pairs
 from vault.receipts.seller_names import group_sellers
+from vault.receipts.standing import believed, with_doubts
 from vault.receipts.title_likeness import covers, title_core, title_key
 
 _STAGES = (0, 1, 3)  # days between two documents of one order that carry its amount
@@ -60,6 +61,7 @@ def join(
 
     The same claims in another order give the same purchases; only ids follow the order of recording (`seq`).
     """
+    claims, doubts = believed(claims)
     groups = group_sellers(namings_of(claims, notices), same)
     parts = list(parts_of(claims, groups))
     clusters = _certain(parts)
@@ -78,6 +80,8 @@ def join(
             more = shared.get(cluster.place, ())
             purchase = replace(purchase, evidence=tuple(dict.fromkeys([*purchase.evidence, *more])))
             merged.append((purchase, _root_of(cluster, purchase.seller)))
+    told = with_doubts([purchase for purchase, _ in merged], doubts)
+    merged = [(purchase, root) for purchase, (_, root) in zip(told, merged)]
     return build_sellers(merged, list(mentions_of(parts, notices)), notices, groups)
 
 
@@ -162,11 +166,18 @@ def _across_sellers(clusters: list[Cluster]) -> list[Cluster]:
                 near = gap is not None and gap <= 3
                 named = not one.roots or not other.roots or alike_names(one, other)
                 alone = len(members) == 2 and len(number) > _SHORT_NUMBER  # no other document has this number
+                if one.known_shop and other.known_shop and not named and _other_goods(one, other):
+                    continue  # two shops that count alike
                 if (named and (alone or amount or near or titles_agree(one, other))) or (
                     len(number) >= _SHORT_NUMBER and amount and near
                 ):
                     pairs.append((one, other))
     return united(clusters, pairs)
+
+
+def _other_goods(one: Cluster, other: Cluster) -> bool:
+    """Whether both name what was bought, and not the same."""
+    return bool(one.titles and other.titles) and not titles_agree(one, other)
 
 
 def _twins(clusters: list[Cluster]) -> list[Cluster]:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
 
-from vault.model.evidence import DocumentKind, EvidenceKind
+from vault.model.evidence import DocumentKind, EvidenceKind, PurchaseClaim, RecordedClaim
 from vault.model.purchase import JoinedSource, Purchase
 from vault.receipts.joined_items import merge_items, refunds
 from vault.receipts.voices import Said, Value, Voice, content_key, digest, source_of, voice_of, vote
@@ -54,9 +54,16 @@ def is_purchase(said: Sequence[Said]) -> bool:
 
 def _ordered_again(said: Sequence[Said]) -> bool:
     """Whether the shop confirmed the order after it was stopped (the payment went through at last)."""
-    stops = [r.dated for r, c, _ in said if r.dated and (c.document in _STOPS or c.unpaid or c.cancelled)]
-    goes = [r.dated for r, c, _ in said if r.dated and c.document in _PROOFS and not c.unpaid and not c.cancelled]
-    return bool(stops and goes) and max(goes) > max(stops)
+    stops = [(r, c) for r, c, _ in said if r.dated and (c.document in _STOPS or c.unpaid or c.cancelled)]
+    goes = [(r, c) for r, c, _ in said if r.dated and c.document in _PROOFS and not c.unpaid and not c.cancelled]
+    return bool(stops) and any(all(_later(go, stop) for stop in stops) for go in goes)
+
+
+def _later(one: tuple[RecordedClaim, PurchaseClaim], other: tuple[RecordedClaim, PurchaseClaim]) -> bool:
+    """Whether a document is later than another: by the minute where both were mails, else by the day."""
+    if one[1].sent and other[1].sent:
+        return one[1].sent > other[1].sent
+    return (one[0].dated or date.min) > (other[0].dated or date.min)
 
 
 def merge(said: Sequence[Said]) -> Purchase:

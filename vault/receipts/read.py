@@ -6,8 +6,10 @@ the one engine.  Forwarded mails are read as mails of their own.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import UTC
 from urllib.parse import urlsplit
 
 from vault.language.folding import squeeze
@@ -26,6 +28,7 @@ from vault.receipts.seller_names import domain_key
 from vault.receipts.structured import read_structured
 from vault.receipts.table_export import read_csv, read_sheet
 
+_TITLE_PARTS_RE = re.compile(r"\s[-–—|·•»:]\s|:\s")
 _FILES = frozenset(["application/pdf", "application/zip", "image/svg+xml"])
 _ENDINGS = (".pdf", ".zip", ".svg", ".dxf", ".pes", ".dst")
 MAX_TEXT = 200_000  # characters kept for search
@@ -50,7 +53,8 @@ def _mail(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     notices: list[SellerNotice] = []
     for one in list(mail.everything())[:40]:
         outcome, doc = _mail_outcome(one, mail)
-        outcomes.append(outcome)
+        sent = one.date.astimezone(UTC).isoformat(timespec="seconds") if one.date else None
+        outcomes.append(replace(outcome, claims=tuple(replace(c, sent=sent) for c in outcome.claims)))
         texts.append(doc.text)
         notices.extend(_notices(doc, outcome))
     best = max(outcomes, key=lambda o: (len(o.claims), o.verdict.purchase, o.verdict.looks))
@@ -73,10 +77,21 @@ def _mail(raw: bytes, name: str, pdf: PdfReading | None) -> DocumentReading:
     )
 
 
+def _page_name(doc: Document, lines: Sequence[str]) -> str | None:
+    """The shop's name in the title of a page: the part that the page itself says again."""
+    if doc.sender_address:
+        return None
+    shown = "\n".join(lines[:60])
+    parts = [p.strip() for p in _TITLE_PARTS_RE.split(doc.title[:200])]
+    said = [p for p in parts if 2 < len(p) <= 40 and p.count(" ") < 5 and p in shown]
+    return said[-1] if said else None
+
+
 def _notices(doc: Document, outcome: Outcome) -> tuple[SellerNotice, ...]:
     """What the shop says about itself.  Each line carries the addresses of its links: a new one is often only there."""
     lines = [" ".join([line.text.replace("\t", " "), *(link.url for link in line.links)]) for line in doc.lines[:400]]
     name = doc.sender_name or next((c.seller for c in outcome.claims if c.seller), None) or doc.extra.get("site_name")
+    name = name or _page_name(doc, lines)
     host = doc.sender_address.rpartition("@")[2] or (urlsplit(doc.address).hostname or "" if doc.address else "")
     return read_notices(
         doc.subject or doc.title, lines, outcome.language, name or None, domain_key(host) or None, doc.dated
@@ -126,6 +141,12 @@ def _mail_document(mail: Mail, outer: Mail, *, plain: bool = False) -> Document:
 
 
 def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
+    if not mail.html and (halves := _quoted_apart(mail)) is not None:
+        own, quoted = halves
+        outcome, doc = _mail_outcome(own, outer)
+        if outcome.claims or _refused(outcome):
+            return outcome, doc
+        return _mail_outcome(quoted, outer)
     doc = _mail_document(mail, outer)
     outcome = read_document(doc, read_structured(mail.html) if mail.html else ())
     if outcome.claims or not mail.html or not mail.text.strip():
@@ -137,6 +158,29 @@ def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
         if second.claims and not _refused(outcome):
             return second, other
     return outcome, doc
+
+
+def _quoted_apart(mail: Mail) -> tuple[Mail, Mail] | None:
+    """What a reply says itself, and what it quotes: that is somebody else's mail, so it has no sender of its own."""
+    lines = mail.text.split("\n")
+    quoted = [line for line in lines if line.startswith(">")]
+    own = [line for line in lines if not line.startswith(">")]
+    if len(quoted) < 2 or sum(any(c.isalpha() for c in line) for line in own) < 1:
+        return None
+    cited = "\n".join(re.sub(r"\A(?:>[ \t]?){1,20}", "", line) for line in quoted)
+    if not any(c.isdigit() for c in cited) or _is_shops(mail, cited, "\n".join(own)):
+        return None
+    return (
+        replace(mail, text="\n".join(own)),
+        replace(mail, text=cited, subject="", from_name="", from_address="", reply_to=(), attachments=()),
+    )
+
+
+def _is_shops(mail: Mail, cited: str, own: str) -> bool:
+    """Whether the sender of a reply is the shop that the quoted mail came from: it is named there, or sends files."""
+    host = domain_key(mail.from_address.rpartition("@")[2])
+    named = bool(mail.from_name) and mail.from_name.casefold() in cited.casefold()
+    return named or (bool(host) and (host in cited.casefold() or f"://{host}/" in own.casefold()))
 
 
 def _refused(outcome: Outcome) -> bool:

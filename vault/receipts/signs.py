@@ -17,10 +17,14 @@ from vault.receipts.view import View, code_in
 from vault.receipts.words import whole_phrase
 
 ELISION_RE = re.compile(r"(?<!\w)((?:dell|all|nell|sull|dall|l|d)['’])(?=\w)", re.I)  # "dell'ordine 12"
+_BARE_ADDRESS_RE = re.compile(
+    r"(?:https?://)?(?:[^/@\s]*@)?(?:\d{1,3}(?:\.\d{1,3}){3}|\[[0-9a-f:.]+\])(?:[:/?#]|\Z)", re.I
+)
 _TOP_LINES = 7
+_Places = tuple[tuple[float, str, str], ...]
 SUBJECT, TOP, BODY = 3.0, 2.0, 1.0
 # Names that only count against a purchase.
-AGAINST = ("failed", "basket", "advert", "wish", "review", "account", "bank", "phish", "quote", "flyer")
+AGAINST = ("failed", "sold", "basket", "advert", "wish", "review", "account", "bank", "phish", "quote", "flyer")
 
 
 @dataclass(slots=True)
@@ -56,16 +60,38 @@ def read_signs(view: View) -> Signs:
     top = fold("\n".join(top_parts)[:6000])
     body = doc.folded[:60_000]
     signs = Signs()
+    places_all = ((SUBJECT, "subject", subject), (TOP, "top", top), (BODY, "text", body))
     for name, phrases in view.words.sign_table():
-        if name in ("recommend", "not_file"):
+        if name in ("recommend", "not_file", "credentials", "conditional"):
             continue
+        places = _without_threats(view, places_all) if name == "cancelled" else places_all
         for phrase in phrases:
-            if phrase in body:
-                for weight, where, text in ((SUBJECT, "subject", subject), (TOP, "top", top), (BODY, "text", body)):
+            if phrase in places[-1][2]:
+                for weight, where, text in places:
                     if phrase in text and whole_phrase(text, (phrase,)):
                         signs.add(name, weight, f"“{phrase}” ({where})")
                         break
     return signs
+
+
+def _without_threats(view: View, places: _Places) -> _Places:
+    """The texts without what only says when an order would be cancelled ("will be cancelled unless ...")."""
+    threats = [p for p in view.words.phrases("signs", "conditional") if p in places[-1][2]]
+    out = []
+    for weight, where, text in places:
+        for phrase in threats:
+            text = text.replace(phrase, " ")
+        out.append((weight, where, text))
+    return tuple(out)
+
+
+def suspicion(view: View) -> str:
+    """What makes a mail about money look like a fraud: a link to a bare network address, or a wish for card data."""
+    for link in view.doc.links:
+        if _BARE_ADDRESS_RE.match(link.url.strip()):
+            return f"a link to the bare address {link.url.strip()[:60]}"
+    asked = whole_phrase(view.doc.folded[:60_000], view.words.phrases("signs", "credentials"))
+    return f"asks: “{asked}”" if asked is not None else ""
 
 
 def subject_number(view: View) -> str | None:
@@ -149,6 +175,8 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     ):
         return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
     bare = not (facts.total or facts.rows or facts.downloads)
+    if w("cancelled") >= 2 and facts.paid_back and not past and w("failed") < 1 and (w("refund") >= 1 or bare):
+        return Verdict(kind=DocumentKind.REFUND, purchase=facts.order_number or facts.rows > 0 or facts.listed > 0)
     if w("cancelled") >= 2 and (bare or w("cancelled") >= firm) and not past:
         return Verdict(kind=DocumentKind.CANCELLATION, purchase=facts.order_number)
     if w("shipping") >= 2 and w("shipping") > w("download", "receipt", "invoice") and not facts.total and not past:
@@ -185,14 +213,14 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="one word and a sum are no purchase")
     if proof < 3.0 and not marked:
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="too little speaks for a purchase")
-    unpaid = w("reminder") >= 2 and firm < 2 and not facts.downloads
+    unpaid = (w("reminder") >= SUBJECT or (w("reminder") >= 2 and firm < 2)) and not facts.downloads
     return Verdict(kind=kind, purchase=True, unpaid=unpaid)
 
 
 def judge_history(signs: Signs, view: View) -> Verdict:
     """Whether a table of orders is the buyer's own: not a mail that bears another sign."""
-    against = signs.weight("basket", "quote", "bank", "phish", "wish") if view.doc.sender_address else 0.0
-    if against >= 2 or signs.weight("quote") >= 3:
+    against = signs.weight("basket", "quote", "bank", "phish", "wish", "sold") if view.doc.sender_address else 0.0
+    if against >= 2 or signs.weight("quote", "sold") >= (3 if signs.weight("sold") < 1 else 1):
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="a list, but not of own orders")
     return Verdict(kind=DocumentKind.HISTORY, purchase=True)
 
@@ -209,6 +237,9 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a basket that was not bought")
     if w("phish") >= 2.2 and w("phish") >= w("order", "download"):
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="looks like a fraud")
+    sold = w("sold") >= 2 and w("sold") >= w("purchase", "receipt")
+    if sold or (w("sold") >= 1 and w("order", "purchase", "receipt") < 1):
+        return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="a sale of her own")
     for name, kind, words in (
         ("account", DocumentKind.OTHER, "about an account"),
         ("wish", DocumentKind.ADVERT, "a wish list"),
@@ -226,6 +257,7 @@ def _against(signs: Signs, facts: Facts, view: View) -> Verdict | None:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="a flyer")
     if view.doc.struck >= 2 and not facts.order_number and firm < 2:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
-    if w("advert") >= 2 and w("advert") >= firm and not facts.order_number and not facts.downloads:
+    undone = w("refund") >= 2 and (w("refund") >= w("advert") or facts.paid_back)
+    if w("advert") >= 2 and w("advert") >= firm and not undone and not facts.order_number and not facts.downloads:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
     return None
