@@ -118,8 +118,8 @@ class Decisions(Store):
         """What was done, oldest first; of one kind, if given."""
         rows = self._rows(
             "SELECT at, kind, outcome, detail, destination, seq, link FROM events"
-            " WHERE ?1 IS NULL OR kind = ?1 ORDER BY seq",
-            (kind,),
+            " WHERE ? IS NULL OR kind = ? ORDER BY seq",
+            (kind, kind),
         )
         return tuple(
             Event(at=r[0], kind=r[1], outcome=r[2], detail=r[3], destination=r[4], seq=r[5], link=r[6]) for r in rows
