@@ -75,6 +75,14 @@ def test_a_likely_twin_is_proposed_joined_by_her_word_alone_and_parted_again(vau
     assert isinstance(vault("seller", "Motley Patterns", "--take-back").error, UsageError)
 
 
+def test_her_word_outlives_the_catalogue(vault: Vault) -> None:
+    assert vault("seller", "Motley Patterns", "--same-as", "Motley Designs").status == 0
+    before = vault("sellers", "--json").json()
+    assert vault("verify", "--rebuild-catalogue").status in (0, 1)
+    assert vault("sellers", "--json").json() == before
+    vault("seller", "Motley", "--take-back")
+
+
 def test_her_no_ends_the_question_too(vault: Vault) -> None:
     assert vault("seller", "Motley Patterns", "--apart-from", "Motley Designs").status == 0
     assert "perhaps one shop" not in vault("sellers").out

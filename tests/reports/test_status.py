@@ -142,7 +142,7 @@ def test_a_share_is_never_all_or_nothing_when_it_is_not(part: int, whole: int, w
                     place("sftp://attic.example/pinfold", last_backup=event("2026-11-02"), remote=True),
                 ),
             ),
-            ("the vault and 2 backups", "3 that the system tells apart", "cannot see that"),
+            ("the vault and 2 backups", "3 that the system tells apart", "one is on another computer"),
         ),
         (  # what only failed is no copy
             Copies(medium="1", places=(place("/stick", "2", failed=event("2026-11-01", outcome="failed")),)),
@@ -218,6 +218,14 @@ def test_the_page_holds_charts_with_words_for_a_screen_reader_and_the_same_numbe
     assert text.count("<caption>") == text.count("<table>") == 3
     assert '<tr><th scope="row">2026</th><td class="n">3</td><td class="n">1</td>' in text
     assert text.count('<html lang="en">') == 1 and "And 8 more." in text
+
+
+def test_only_a_few_of_many_sellers_at_risk_are_named() -> None:
+    views = [bought(2026, MISSING, seller=f"Shop {n}") for n in range(12)]
+    rows = missing(views, status="closed")
+    many = standing.count("/v", views, [], [r.seller for r in rows if r.seller], rows, questions=0, problems=0, last={})
+    assert standing.risk_words(many).endswith("Shop 7 and 4 more: pinfold sellers")
+    assert len(standing.row(many)["status"]["sellers_at_risk"]) == 12
 
 
 def test_an_empty_vault_has_a_page_without_charts() -> None:

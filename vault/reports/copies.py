@@ -102,10 +102,16 @@ def sentences(copies: Copies) -> tuple[str, ...]:
     return (
         f"three copies: {backups}" + ("" if n >= WANTED_COPIES else f", {WANTED_COPIES - n} too few"),
         f"on two media: {of_media}",
-        "one of them elsewhere: Pinfold cannot see that; you know it"
-        if copies.kept
-        else "one of them elsewhere: none, there is no backup",
+        f"one of them elsewhere: {_elsewhere(copies)}",
     )
+
+
+def _elsewhere(copies: Copies) -> str:
+    if not copies.kept:
+        return "none, there is no backup"
+    if any(p.remote for p in copies.kept):
+        return "one is on another computer; where it stands Pinfold cannot see; you know it"
+    return "Pinfold cannot see that; you know it"
 
 
 def row(copies: Copies) -> dict[str, Any]:

@@ -43,6 +43,7 @@ class Standings:
 
 
 NO_COPIES = Copies()
+_MOST_NAMES = 8
 
 
 def count(
@@ -131,7 +132,7 @@ def screen(s: Standings, style: Style) -> list[str]:
             ("held", f"{s.held} of {s.items}" if s.items else ""),
             ("in part", str(s.partial) if s.partial else ""),
             ("not held", f"{s.missing}{until}: pinfold missing" if s.missing else ""),
-            ("at risk", ", ".join(plain(n) for n in s.sellers_at_risk)),
+            ("at risk", risk_words(s)),
             ("due", f"{s.due}: pinfold remind" if s.due else "nothing"),
             ("questions", f"{s.questions}: pinfold settle" if s.questions else ""),
             ("unread", f"{s.problems} could not be read: pinfold status --unread" if s.problems else ""),
@@ -142,6 +143,13 @@ def screen(s: Standings, style: Style) -> list[str]:
         style,
     )
     return [style.finish(line) for line in lines]
+
+
+def risk_words(s: Standings) -> str:
+    """The sellers at risk, a few by name."""
+    names = [plain(n) for n in s.sellers_at_risk]
+    more = len(names) - _MOST_NAMES
+    return ", ".join(names[:_MOST_NAMES]) + (f" and {more} more: pinfold sellers" if more > 0 else "")
 
 
 def files_words(s: Standings) -> str:

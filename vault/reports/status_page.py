@@ -13,7 +13,7 @@ from vault.model.reminder import Reminder
 from vault.reports import copies as of_copies
 from vault.reports.charts import Bar, bars
 from vault.reports.frame import begin, end
-from vault.reports.standing import Standings, files_words
+from vault.reports.standing import Standings, files_words, risk_words
 from vault.reports.tallies import Tally
 from vault.reports.text import plain
 
@@ -58,7 +58,7 @@ def _counts(s: Standings) -> list[str]:
         ("Held", f"{s.held} of {s.items}, {share(s.held, s.items)}" if s.items else ""),
         ("In part", str(s.partial) if s.partial else ""),
         ("Not held", f"{s.missing}.{first}" if s.missing else "nothing"),
-        ("Shops at risk", ", ".join(plain(n) for n in s.sellers_at_risk)),
+        ("Shops at risk", risk_words(s)),
         ("Questions", f"{s.questions} wait for an answer" if s.questions else "none"),
         ("Unread", f"{s.problems} documents or files could not be read" if s.problems else "nothing"),
         ("Files", files_words(s)),
