@@ -205,6 +205,28 @@ def test_what_might_be_a_pattern_is_not_thrown_away() -> None:
         assert facts_from_text(text, name="download.pdf").is_pattern is None
 
 
+def test_what_else_a_maker_says_does_not_hide_her_instructions() -> None:
+    talk = (
+        "Hello, I am Petra and I have sewn since I was six. My grandmother said that I would never finish a thing!\n"
+        "Newsletter: subscribe on the blog and leave a comment. FAQ and refund policy on our page. Add to cart: new arrivals.\n"
+        "More patterns\nJacket 12.00 EUR\nSkirt 9.00 EUR\nHat 4.00 EUR\nBag 6.00 EUR\nWhat will you sew next? Which colour?\n"
+    )
+    steps = (
+        "Marram Skirt\nSizes 8 to 20\nYou need 1.6 m linen, 140 cm wide, and 1 m elastic\nSeam allowance 1 cm is included.\n"
+        "Cut 1 front on fold. Cut 2 backs. Cut 2 pockets. Sew the centre back seam, right sides together. Press open.\n"
+        "Attach the pockets to the front. Sew the side seams. Fold the waist edge and stitch a casing. Insert the elastic. Hem.\n"
+    )
+    for text in (talk + steps, steps + talk):
+        facts = facts_from_text(text, name="download.pdf")
+        assert (facts.is_pattern, facts.craft) == (True, "sewing")
+
+
+def test_a_preview_of_a_pattern_is_one() -> None:
+    text = "Marram Skirt\nPREVIEW - sample pages. The full pattern has 24 pages.\nSizes 8-20. Seam allowance 1 cm included."
+    facts = facts_from_text(text, name="sample.pdf")
+    assert (facts.is_pattern, facts.craft) == (True, "sewing")
+
+
 def test_the_labels_of_tiles_are_no_rows_of_knitting() -> None:
     tiles = "\f".join(f"Row {row} Col {col}" for row in (1, 2, 3) for col in (1, 2))
     text = "Marlpit Dungarees\nSizes 2T to 8\n1/2 inch seam allowance included\f" + tiles

@@ -101,6 +101,7 @@ class Evidence:
     measured: bool  # a square that its label measures
     seam: bool
     named: bool  # a line of its head says what kind of pattern it is
+    preview: bool  # it says that it is a part of a whole
     groups: dict[str, float]
 
     @property
@@ -191,6 +192,7 @@ def _evidence(
         measured=measured,
         seam=seam,
         named=_named(text, languages),
+        preview=expression_re("parts", "preview").search(text) is not None,
         groups=groups,
     )
     return evidence, text
@@ -226,6 +228,8 @@ def is_pattern(evidence: Evidence) -> bool:
     ours = body or evidence.seam or evidence.made.materials or any(group in evidence.groups for group in _OURS)
     if evidence.sheets >= _SHEETS and ours and weight < _LIGHT:
         return True
+    if evidence.preview and evidence.seam and kinds >= 2 and evidence.n_words < _FEW_WORDS and weight < _SLIGHT:
+        return True
     if not set(evidence.kinds) - _SAID_ELSEWHERE:
         return False
     if body >= _LONG_BODY and kinds >= (1 if weight < _LIGHT else 3):
@@ -260,7 +264,7 @@ def might_be(evidence: Evidence, text: str, reading: PdfReading | None) -> bool:
         drawn = reading is not None and any(page.large_paths or page.cut_paths for page in reading.pages)
         named = evidence.named and (kinds >= 2 or "any.pattern" in evidence.groups)
         return bool(body or drawn or evidence.seam or evidence.measured or named)
-    return expression_re("parts", "preview").search(text) is not None and weight < _LIGHT and bool(body or kinds)
+    return evidence.preview and weight < _LIGHT and bool(body or kinds)
 
 
 def _is_foreign(text: str) -> bool:
@@ -354,7 +358,7 @@ def craft_of(evidence: Evidence) -> str | None:
     craft = max(CRAFTS, key=lambda one: crafts[one])
     if crafts[craft] >= 1.5:
         return craft
-    return "sewing" if evidence.sheets >= _SHEETS else None
+    return "sewing" if evidence.sheets >= _SHEETS or evidence.seam else None
 
 
 def _photographs(reading: PdfReading, n_words: int, name: str) -> bool:
