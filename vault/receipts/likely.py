@@ -20,6 +20,7 @@ from vault.receipts.likely_words import (
     around_table,
     first_table,
     heading_words,
+    small_words,
     sums_table,
 )
 from vault.receipts.mime import OLE_MAGIC
@@ -33,6 +34,7 @@ _TAKEN = {Kind.HOLIDAY: 1.5, Kind.SALE: 1.0}
 _DATED = 0.5
 _IN_SUBJECT = 1.5
 _THRESHOLD = 3.25
+_SHORT = 300  # bytes of a text that need not show its language
 _READ = 20_000  # bytes of a text that the reader of notices surely reads
 _NEAR = 100  # bytes between a phrase of renaming and the sender's name
 
@@ -47,11 +49,20 @@ def may_be_evidence(raw: bytes) -> bool:
     look = look_at(raw)
     if look.carries or look.marked or look.strange:
         return True
-    subject = list(first_table().find(look.subject))
-    bodies = [(text, list(first_table().find(text))) for text in look.texts]
+    subject = _hits(look.subject)
+    bodies = [(text, _hits(text)) for text in look.texts]
     if not subject and not any(found for _, found in bodies):
         return False  # most mails end here
     return _may_be_purchase(look, subject, bodies) or _may_be_notice(look, subject, bodies)
+
+
+def _hits(text: bytes) -> list[_Hit]:
+    return [hit for hit in first_table().find(text) if not hit[0].shared or _is_in(hit[0].language, text)]
+
+
+def _is_in(language: str, text: bytes) -> bool:
+    """Whether a text may be in a language; a short one may be in any."""
+    return len(text) < _SHORT or any(word in text for word in small_words(language))
 
 
 # --- purchases --------------------------------------------------------------------------------
@@ -93,9 +104,9 @@ def _numbered(text: bytes, hits: list[_Hit]) -> bool:
 
 def _heads_columns(text: bytes, hits: list[_Hit]) -> bool:
     """Whether the label of an order's number or day stands beside another heading of a table."""
-    headings = heading_words()
     for meaning, start, end in hits:
         if meaning.kind in (Kind.NUMBER, Kind.DAY):
+            headings = heading_words(meaning.language)
             before, after = text[max(0, start - 40) : start].split(), text[end : end + 40].split()
             if (after and after[0] in headings) or (before and before[-1] in headings):
                 return True

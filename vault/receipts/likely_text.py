@@ -25,6 +25,7 @@ _SHORT = 300  # bytes of a text that is not worth a look before it is split
 _ENOUGH = 20  # a plain alternative of a twentieth of the page says what the page says
 
 _BOUNDARY_RE = re.compile(rb"\s{0,5}=\s{0,5}(?:\"([^\"\r\n]{1,200})\"|([^\s;\"]{1,200}))")
+_END_RE = re.compile(rb"\.[A-Za-z]{2,20}(?=>?\s*\Z)")
 _CHARSET_RE = re.compile(rb"charset\s{0,5}=\s{0,5}[\"']?([\w.:-]{2,40})")
 _TEXT_RE = re.compile(rb">\s*+([^<]*[^<\s])")
 _BLANK_ENTITIES = (b"&nbsp;", b"&#160;", b"&#xa0;", b"&#xA0;", b"&zwnj;")
@@ -65,8 +66,8 @@ class Look:
 
     @property
     def sender(self) -> bytes:
-        """The words of the sender's field: name and address."""
-        return _words(_field(self.header, self.header.lower(), b"from"))
+        """The words of the sender's field: name and address, without the end of the domain that many share."""
+        return _words(_END_RE.sub(b"", _field(self.header, self.header.lower(), b"from")))
 
 
 def look_at(raw: bytes) -> Look:

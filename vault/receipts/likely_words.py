@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum, auto
 from functools import lru_cache
 from typing import Any
@@ -52,6 +52,7 @@ class Meaning:
     stem: bool
     spaced: bool  # of a script with blanks between words
     others: tuple[bytes, ...] = ()  # what else of the phrase must stand near
+    shared: bool = False  # an English word too ("order"): it counts where the text is in its language
 
 
 class Table:
@@ -93,6 +94,7 @@ _LABELS = {
     "order_date": Kind.DAY,
 }
 _TELLING = 5  # letters of a word that may stand for a phrase
+_BRIEF = 5  # letters of a verb that may be a word of another language ("stop")
 _SHORT = 4  # letters of a label of a day that is also a small word ("le")
 _AGAINST = ("basket", "wish", "review", "account", "bank", "quote")
 _NOTICES = {
@@ -122,12 +124,16 @@ def first_table() -> Table:
     """What one of must stand in evidence or in a notice."""
     entries: list[tuple[str, Meaning]] = []
     for code, language in languages().items():
-        entries.extend(_entries(language.table.get("signs", {}), _SIGNS, code))
+        for phrase, meaning in _entries(language.table.get("signs", {}), _SIGNS, code):
+            shared = code != "en" and phrase in languages()["en"].labels
+            entries.append((phrase, replace(meaning, shared=shared)))
         labels = _entries(language.table.get("labels", {}), _LABELS, code)
         entries.extend((p, m) for p, m in labels if m.kind is Kind.NUMBER or not m.spaced or len(p) >= _SHORT)
     for code, tables in all_words().items():
         notice = tables.get("notice", {})
-        entries.extend(_entries(notice, _NOTICES, code))
+        for phrase, meaning in _entries(notice, _NOTICES, code):
+            shared = code != "en" and meaning.kind is Kind.VERB and phrase.isascii() and len(phrase) <= _BRIEF
+            entries.append((phrase, replace(meaning, shared=shared)))
         for name in ("renamed", "sold"):
             for phrase in notice.get(name, ()):
                 parts = [part for part in re.split(r"\{\w+\}| \.\. ", phrase) if part.strip(" ,.:;()")]
@@ -169,17 +175,31 @@ def around_table() -> Table:
     )
 
 
-@lru_cache(maxsize=1)
-def heading_words() -> frozenset[bytes]:
-    """First and last words of labels that head the columns beside an order's number."""
+@lru_cache(maxsize=16)
+def heading_words(code: str) -> frozenset[bytes]:
+    """First and last words of labels that head the columns beside an order's number, of a language and English."""
     out: set[bytes] = set()
-    for language in languages().values():
+    for language in (languages()[code], languages()["en"]):
         labels = language.table.get("labels", {})
+        linking = {*language.phrases("prose", "linking"), *language.phrases("seller", "stop"), "what", "from", "with"}
         for name in _BESIDE:
             for phrase in labels.get(name, ()):
-                words = normal(fold(phrase)).split()
-                out.update(words[:1] + words[-1:])
+                words = [w for w in fold(phrase).split() if len(w) >= _SHORT and w not in linking]
+                if " " not in phrase:
+                    words = [fold(phrase)]
+                for word in words[:1] + words[-1:]:
+                    out.update(normal(word).split())
     return frozenset(out)
+
+
+@lru_cache(maxsize=16)
+def small_words(code: str) -> tuple[bytes, ...]:
+    """Small words that a text in the language has, between blanks; those that English shares are left out."""
+    found: dict[str, set[str]] = {}
+    for name in {code, "en"}:
+        prose = languages()[name].table.get("prose", {})
+        found[name] = {w for key in ("articles", "linking", "joint") for w in prose.get(key, ())}
+    return tuple(b" " + normal(w) + b" " for w in sorted(found[code] - found["en"]) if len(w) > 1)
 
 
 def _entries(tables: dict[str, Any], kinds: dict[str, Kind], code: str) -> Iterator[tuple[str, Meaning]]:
