@@ -119,7 +119,7 @@ def _article(reminder: Reminder) -> str:
     pairs = [
         ("From", reminder.due_on.isoformat()),
         ("Until", reminder.deadline.isoformat() if reminder.deadline else ""),
-        *(("Why", plain(w)) for w in reminder.why),
+        *(("" if n else "Why", plain(w)) for n, w in enumerate(reminder.why)),
         ("Do", plain(reminder.next)),
     ]
     body = "".join(f"<dt>{label}</dt><dd>{escape(value)}</dd>" for label, value in pairs if value)
