@@ -12,8 +12,10 @@
 | `derive` | purchases from claims, links from items and files |
 | `recording` | a purchase typed in by hand |
 | `shelving` | readable names for what is kept |
-| `watching` | following folders: the loop; `settling` when a file is finished, `following` `mounts` events or polling, |
-| | `busy` who holds a file open, `only_watcher` one at a time |
+| `watching` `only_watcher` | following folders: the loop; one at a time |
+| `settling` `busy` | when a file is finished; who holds it open |
+| `following` `mounts` | events of the system, or why there are none |
+| `marks` | what mail programs write into their mailbox files |
 | `feed` | mails that come from somewhere else than a path, behind a contract |
 | `imap` `imap_feed` `imap_search` `imap_names` | a mail account, read only; `passwords` in the keyring |
 | `mailboxes` | mail on this computer, found by its form |

@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from typing import BinaryIO
 
@@ -19,6 +20,7 @@ from vault.errors import StoreError, UnreadableError
 from vault.intake.decide import WITHOUT_PURCHASE
 from vault.intake.entry import Done, Entry, Unit, carefully
 from vault.intake.feed import FedMail, FedNote, FedProgress, MailFeed
+from vault.intake.marks import without_marks
 from vault.intake.names import ending, file_part, member_name, shown
 from vault.intake.origin import origin_of
 from vault.intake.readers import Readers
@@ -35,6 +37,7 @@ _HANDFUL_BYTES = 8 << 20
 LONGEST_MAIL = 128 << 20
 _DEEPEST = 4  # zips in mails in zips ...
 _A_MAIL = Sniffed(kind=FileKind.MAIL, media_type="message/rfc822")
+OTHER_MARKS = "mails that are known under other marks"
 MAILBOX = "mailbox"  # stands for the digest in the path state of a mailbox: its messages have digests
 
 # What of a mail's attachments may be a pattern or evidence; the rest is part of the mail and kept or not with it.
@@ -185,10 +188,29 @@ class Gatherer:
             seen_before = self.catalogue.seen([sha256 for _, _, sha256 in some])
             for number, raw, sha256 in some:
                 place = f"{source}#{number}"
-                if not self.keep and sha256 not in seen_before and self._says_nothing(raw):
+                if self.keep or sha256 in seen_before:
+                    yield self._message(raw, sha256, replace(seen, path=place))
+                elif self._says_nothing(raw):
                     yield Unit(words=place, unseen=(sha256, WITHOUT_PURCHASE))  # most end here, and cost little
                 else:
-                    yield self._message(raw, sha256, replace(seen, path=place))
+                    yield self._marked(raw, sha256, replace(seen, path=place))
+
+    def _marked(self, raw: bytes, sha256: str, seen: Sighting) -> Unit:
+        """A mail of a mailbox file that is new, or known but for what its mail program has written into it since."""
+        unmarked = without_marks(raw)
+        plain = sha256 if unmarked is None else hashlib.sha256(unmarked).hexdigest()
+        if plain != sha256 and self._is_known_otherwise(plain):
+            return Unit(words=seen.path, unchanged=True)
+        unit = self._message(raw, sha256, seen)
+        if plain != sha256:
+            unit.note = partial(_note_other_marks, sha256, plain)
+        return unit
+
+    def _is_known_otherwise(self, plain: str) -> bool:
+        """Whether a mail is known by its digest without the marks of a mail program, or under other ones."""
+        if self.catalogue.document_known(plain) in ("read", OTHER_MARKS):
+            return True
+        return self.catalogue.document_known(plain, reader=self.readers.version) is not None
 
     def _message(self, raw: bytes, sha256: str, seen: Sighting) -> Unit:
         """One mail that has no file of its own; `seen.path` is its place."""
@@ -263,6 +285,8 @@ class Gatherer:
         reason = self.catalogue.document_known(entry.sha256, reader=version)
         if reason == "read":
             return "document"
+        if reason is None and is_mail and self.catalogue.document_known(entry.sha256) == OTHER_MARKS:
+            reason = OTHER_MARKS
         return None if self.keep else reason
 
     def _read_mail(self, entry: Entry, budget: Budget, depth: int) -> None:
@@ -367,6 +391,12 @@ class Gatherer:
         else:
             self._look_inside(child, budget, depth + 1)
         return child
+
+
+def _note_other_marks(sha256: str, plain: str, catalogue: Catalogue) -> None:
+    """Remembers evidence by its digest without marks too; bytes with that digest are never kept themselves."""
+    if catalogue.document_known(sha256) == "read" and catalogue.document_known(plain) is None:
+        catalogue.pass_over(plain, "", OTHER_MARKS)
 
 
 def _handfuls(messages: Iterator[tuple[int, bytes]]) -> Iterator[list[tuple[int, bytes, str]]]:
