@@ -28,7 +28,12 @@ _PRICE_RE = re.compile(
 )
 _LEADER_RE = re.compile(r"\w\s?(?:\.\s?){3,}\s*\d{1,3}$|…\s*\d{1,3}$")
 _BLANK_RE = re.compile(r"_{3,}|\.{8,}|\[\s\]|☐|^[^\d:]{3,40}:$")
-_MAP_SCALE_RE = re.compile(r"\b1\s?[:/]\s?(?:5\b(?!\s?(?:oz|in|\"))|[2-9]\d|\d{3}|\d{1,3}[ .,]\d{3})")
+# "1:50", or "1/50" behind a word for it: alone "1/5" and "1/24" are the first of five or 24 pages.
+_MAP_SCALE_RE = re.compile(
+    r"\b1\s?:\s?(?:5\b(?!\s?(?:oz|in|\"))|[2-9]\d|\d{3}|\d{1,3}[ .,]\d{3})"
+    r"|(?:scale|échelle|escala|scala|maßstab|massstab|schaal|skala|målestok\w*|mittakaava\w*|縮尺)\W{0,3}1\s?/\s?\d",
+    re.IGNORECASE,
+)
 _CLOCK_RE = re.compile(
     r"\b(?:[01]?\d|2[0-4])[:.][0-5]\d\s?(?:uhr|am|pm|h\b)|\b\d{1,2}(?:[.:]\d\d)?\s?[-–]\s?\d{1,2}(?:[.:][0-5]\d)\b|"
     r"\b\d{1,2}[-–]\d{1,2}\s(?:uhr|h)\b|\d{1,2}時",
