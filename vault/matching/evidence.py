@@ -69,8 +69,8 @@ def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voi
     own_kinds = {v for t, k in own for v in t.variants | k.variants} - STYLES - {"about"}
     in_content = {v for voice, k in heard if voice.kind in CONTENT for v in voice.title.variants | k.variants}
     titled = any(v.kind == "document" and k.share >= AGREES for v, k in heard)
-    every = own_kinds | {v for voice, k in heard for v in voice.title.variants | k.variants}
-    every |= {v for t in _heading_titles(heard) for v in t.variants}
+    telling = [(v, k) for v, k in heard if _tells_kind(v, k)]
+    every = own_kinds | {n for v, k in telling for n in v.title.variants | k.variants}
     for extra in sorted(own_kinds - target.title.variants):
         if extra == "free":
             continue
@@ -90,6 +90,13 @@ def _kind(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voi
         evidence.add("free pattern")
 
 
+def _tells_kind(voice: Voice, like: Likeness) -> bool:
+    """A line of the text says many things (`clip the curve`): only one that names the item tells its kind."""
+    if voice.kind == "line":
+        return like.share >= LEAST_SHARE
+    return voice.kind != "heading" or like.share > 0 or len(voice.title.words) <= 1
+
+
 def _styles(evidence: Evidence, target: Target, file: Filed, every: set[str]) -> None:
     """`Lined version`, `deluxe`: as likely the same thing as another, so a question."""
     named = {v for t in (file.document, *file.name_titles) for v in t.variants}
@@ -99,10 +106,6 @@ def _styles(evidence: Evidence, target: Target, file: Filed, every: set[str]) ->
         evidence.add("style not named", _KIND_WORDS[missing[0]])
     if extra := sorted(named & STYLES - target.title.variants):
         evidence.add("another style", _KIND_WORDS[extra[0]])
-
-
-def _heading_titles(heard: list[tuple[Voice, Likeness]]) -> list[Title]:
-    return [v.title for v, _ in heard if v.kind in ("heading", "line")]
 
 
 def _volume(evidence: Evidence, target: Target, file: Filed, heard: list[tuple[Voice, Likeness]]) -> None:
