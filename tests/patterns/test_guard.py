@@ -52,7 +52,11 @@ def _read(guard: Guard, path: Path, name: str) -> FileReading:
 
 
 @pytest.mark.parametrize(
-    ("text", "handed_over"), [("Invoice 2291 of 7 March 2026", True), ("Sewing pattern. Cut 2 sleeves on fold. Sew the side seams. Seam allowance 1 cm.", False)]
+    ("text", "handed_over"),
+    [
+        ("Invoice 2291 of 7 March 2026", True),
+        ("Sewing pattern. Cut 2 sleeves on fold. Sew the side seams. Seam allowance 1 cm.", False),
+    ],
 )
 def test_a_pdf_comes_back_as_values(tmp_path: Path, text: str, handed_over: bool) -> None:
     """The words themselves only where a receipt reader may want them: a pattern is no receipt."""
