@@ -234,7 +234,7 @@ def _group(user: str) -> str:
 
 
 def _wait(server: MailServer, process: subprocess.Popen[bytes]) -> None:
-    until = time.monotonic() + 15
+    until = time.monotonic() + 60
     while time.monotonic() < until:
         if process.poll() is not None:
             assert process.stderr is not None

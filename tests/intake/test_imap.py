@@ -187,7 +187,7 @@ class Reading:
     def connect(self) -> Account:
         self.opened += 1
         server = Server(host="localhost", port=self.port, user=USER, certificate=self.source.certificate)
-        return Account.open(server, PASSWORD, seconds=10)
+        return Account.open(server, PASSWORD, seconds=60)
 
     def run(self) -> IngestSummary:
         feed = ImapFeed(source=self.source, connect=self.connect, day=DAY, pause=self.pauses.append)
@@ -534,7 +534,7 @@ def test_the_command_remembers_reads_and_forgets_an_account(server: MailServer, 
 
     def call(*words: str) -> subprocess.CompletedProcess[str]:
         call = [sys.executable, "-m", "vault.cli.main", "--vault", str(vault), *words]
-        said = subprocess.run(call, capture_output=True, text=True, env=env, stdin=subprocess.DEVNULL, timeout=60)
+        said = subprocess.run(call, capture_output=True, text=True, env=env, stdin=subprocess.DEVNULL, timeout=150)
         assert "Traceback" not in said.stderr and PASSWORD not in said.stdout + said.stderr
         return said
 

@@ -42,7 +42,7 @@ class Run:
     def said(self) -> str:
         return self.log.read_text(encoding="utf-8", errors="replace")
 
-    def until(self, words: str, seconds: float = 30) -> None:
+    def until(self, words: str, seconds: float = 90) -> None:
         until = time.monotonic() + seconds
         while words not in self.said():
             assert self.process.poll() is None and time.monotonic() < until, self.said()
@@ -50,7 +50,7 @@ class Run:
 
     def end(self, number: int, *, group: bool = False) -> int:
         (os.killpg if group else os.kill)(self.process.pid, number)
-        return self.process.wait(30)
+        return self.process.wait(90)
 
 
 @pytest.fixture
@@ -80,7 +80,7 @@ def test_what_arrives_is_told_and_every_way_to_end_it_is_a_clean_end(tmp_path: P
     runs.append(Run(tmp_path, str(downloads), "--settle", "0.2"))
     runs[-1].until("Following")
     refused = Run(tmp_path, str(downloads))
-    assert refused.process.wait(30) == int(ExitStatus.NOT_DONE)
+    assert refused.process.wait(90) == int(ExitStatus.NOT_DONE)
     assert "a watcher is at work" in refused.said() and str(runs[0].process.pid) in refused.said()
     shutil.copy(DEMO / "downloads" / "Hafenmantel_A4.pdf", downloads)
     runs[-1].until("held now: Schnittmuster Hafenmantel (Nadelhafen Schnitte)")

@@ -127,11 +127,11 @@ class Scene:
     def end(self) -> None:
         if self.watcher is not None and self.thread is not None:
             self.watcher.stop()
-            self.thread.join(15)
+            self.thread.join(60)
             assert not self.thread.is_alive(), "the watcher does not end"
         assert self.failed == []
 
-    def until(self, ready: Callable[[], bool], seconds: float = 15.0) -> None:
+    def until(self, ready: Callable[[], bool], seconds: float = 60.0) -> None:
         until = time.monotonic() + seconds
         while not ready():
             assert time.monotonic() < until, f"it does not come about; told: {self.face.told} {self.face.lines()}"
@@ -151,7 +151,7 @@ class Scene:
             return {v.file.sha256 for v in catalogue.files() if v.file.kept}
 
     def write(self, *steps: str) -> None:
-        subprocess.run([sys.executable, "-c", _WRITER, *steps], check=True, cwd=self.downloads, timeout=60)
+        subprocess.run([sys.executable, "-c", _WRITER, *steps], check=True, cwd=self.downloads, timeout=120)
 
 
 @pytest.fixture
@@ -215,7 +215,7 @@ def test_each_browsers_download_counts_once_and_whole(scene: Scene) -> None:
         )
         for how, steps in BROWSERS.items()
     ]
-    assert [w.wait(60) for w in writers] == [0] * len(BROWSERS)
+    assert [w.wait(120) for w in writers] == [0] * len(BROWSERS)
     scene.until(lambda: len(scene.face.lines()) >= 2 * len(BROWSERS))
     scene.quiet()
     bought = [f"bought: {how}, Thimblewick" for how in BROWSERS]

@@ -157,6 +157,8 @@ class Watcher:
             self._deal()
             self._take()
             self._sleep(min(self.pace.settle / 4, 0.25))
+        self._deal()
+        self._take()
         if self._ready:
             raise StoreError(
                 f"the vault in {self.folder.root} is in use by another pinfold",
