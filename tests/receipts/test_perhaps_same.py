@@ -65,6 +65,15 @@ def test_a_designer_of_many_shops_is_no_sign() -> None:
     assert not perhaps_same(sellers, {s.id: ("Nora Lantern",) for s in sellers})
 
 
+def test_a_mail_address_counts_with_another_sign_and_not_where_it_writes_for_many() -> None:
+    one, other, third = seller("Jester"), seller("Jester Hood Works"), seller("Motley Row")
+    mail = "nora@post.example"
+    (pair,) = perhaps_same([one, other], {}, writes_from={s.id: (mail,) for s in (one, other)})
+    assert f"both write from {mail}" in pair.why
+    assert not perhaps_same([one, third], {}, writes_from={s.id: (mail,) for s in (one, third)})
+    assert not perhaps_same([one, other, third], {}, writes_from={s.id: (mail,) for s in (one, other, third)})
+
+
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.text(max_size=30), min_size=2, max_size=6, unique=True))
 def test_any_names_are_compared_without_an_error_and_no_seller_with_itself(names: list[str]) -> None:

@@ -152,6 +152,11 @@ class Documents(Search):
         """Every place where a document was found, first one first."""
         return tuple(r[0] for r in self._rows("SELECT source FROM sources WHERE sha256 = ? ORDER BY seq", (sha256,)))
 
+    def senders(self) -> dict[str, str]:
+        """Digest of each mail -> its sender as shown, where one is; it proves nothing."""
+        rows = self._rows("SELECT sha256, json_extract(body, '$.sender') FROM documents")
+        return {r[0]: str(r[1]) for r in rows if r[1]}
+
     def claims(self) -> tuple[RecordedClaim, ...]:
         """All claims in order of recording."""
         rows = self._rows(

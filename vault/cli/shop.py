@@ -132,13 +132,23 @@ def said_of(one: Seller, said: Sequence[SameShopWords]) -> tuple[SameShopWords, 
 
 def pairs_of(catalogue: Catalogue, sellers: Sequence[Seller]) -> tuple[PerhapsSame, ...]:
     """Which sellers are perhaps one shop."""
+    from email.utils import parseaddr
+
     from vault.receipts.perhaps_same import perhaps_same
 
+    purchases = catalogue.joined_purchases()
+    senders = catalogue.senders()
+    hers = {p.buyer_mail.casefold() for p in purchases if p.buyer_mail}
     designers: dict[str, set[str]] = {}
-    for purchase in catalogue.joined_purchases():
-        found = designers.setdefault(purchase.seller_id or "", set())
-        found.update(i.designer for i in purchase.items if i.designer)
-    return perhaps_same(sellers, designers, catalogue.same_shops())
+    addresses: dict[str, set[str]] = {}
+    for purchase in purchases:
+        seller_id = purchase.seller_id or ""
+        designers.setdefault(seller_id, set()).update(i.designer for i in purchase.items if i.designer)
+        for sha256 in purchase.evidence:
+            address = parseaddr(senders.get(sha256, ""))[1].casefold()
+            if "@" in address and address not in hers:
+                addresses.setdefault(seller_id, set()).add(address)
+    return perhaps_same(sellers, designers, catalogue.same_shops(), writes_from=addresses)
 
 
 def _shop(session: Session, catalogue: Catalogue, one: Seller) -> Shop:

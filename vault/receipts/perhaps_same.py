@@ -1,9 +1,10 @@
 """Which sellers are perhaps one shop under two names: proposed with reasons, never joined by it.
 
-Strategy: pairs that share a word, a core, a domain's label, a designer or a near spelling are weighed by signs, each
-with its words; what speaks against it (two domains of unlike names) weighs too.  A pair is proposed from `ENOUGH` on.
-Two addresses that look alike but for one letter veto it: so imitations are made.  Nor is a pair proposed of which one
-carries on the other, or about which the person has said her word.  Common practice of the trade, no published source.
+Strategy: pairs that share a word, a core, a domain's label, a mail address, a designer or a near spelling are weighed
+by signs, each with its words; what speaks against it (two domains of unlike names) weighs too.  A pair is proposed from
+`ENOUGH` on.  Two domains that look alike but for one letter veto it: so imitations are made.  Nor is a pair proposed of
+which one carries on the other, or about which the person has said her word.  Common practice of the trade, no
+published source.
 """
 
 from __future__ import annotations
@@ -20,12 +21,21 @@ from vault.receipts.mail_words import name_words_of
 from vault.receipts.seller_names import core_key, domain_label, name_key, name_words, one_apart
 
 ENOUGH = 1.5
-_CORE, _LABEL, _SPELLING, _NEAR_SPELLING, _WITHIN, _DESIGNER, _SELLS_HERS = 2.0, 2.0, 2.0, 1.0, 1.0, 1.0, 0.5
+_CORE, _LABEL, _SPELLING, _NEAR_SPELLING, _WITHIN, _ADDRESS, _DESIGNER, _SELLS_HERS = (
+    2.0,
+    2.0,
+    2.0,
+    1.0,
+    1.0,
+    1.0,
+    1.0,
+    0.5,
+)
 _OTHER_DOMAIN = -0.5
 _LONG_NAME, _SHORT_NAME = 8, 5  # letters from which one wrong letter tells much, or something
 _LEAST_WORD = 4
 _MOST_SHARING = 20  # sellers that share a sign, beyond which it tells nothing
-_STOCKISTS = 2  # a designer sold by more shops than this is no sign
+_STOCKISTS = 2  # a designer sold by, or an address that writes for, more shops than this is no sign
 
 
 @dataclass(frozen=True)
@@ -36,18 +46,28 @@ class _Known:
     names: tuple[str, ...]
     labels: frozenset[str]
     designers: Mapping[str, str]  # folded -> as printed
+    addresses: frozenset[str]
 
 
 def perhaps_same(
-    sellers: Sequence[Seller], designers: Mapping[str, Collection[str]], said: Iterable[SameShopWords] = ()
+    sellers: Sequence[Seller],
+    designers: Mapping[str, Collection[str]],
+    said: Iterable[SameShopWords] = (),
+    *,
+    writes_from: Mapping[str, Collection[str]] | None = None,
 ) -> tuple[PerhapsSame, ...]:
-    """The pairs that are perhaps one shop.  `designers`: by seller id, whose patterns were bought there."""
-    known = [_known(s, designers.get(s.id, ())) for s in sellers]
+    """The pairs that are perhaps one shop.
+
+    By seller id: `designers`, whose patterns were bought there; `writes_from`, the mail addresses that its receipts
+    came from (hers left out).
+    """
+    written = writes_from or {}
+    known = [_known(s, designers.get(s.id, ()), written.get(s.id, ())) for s in sellers]
     settled = {frozenset((w.one.casefold(), w.other.casefold())) for w in said}
     sold_by: dict[str, int] = defaultdict(int)
     for one in known:
-        for designer in one.designers:
-            sold_by[designer] += 1
+        for sign in (*one.designers, *one.addresses):
+            sold_by[sign] += 1
     few = {d for d, n in sold_by.items() if n <= _STOCKISTS}
     found = []
     for a, b in sorted(_pairs(known)):
@@ -61,10 +81,12 @@ def perhaps_same(
     return tuple(found)
 
 
-def _known(seller: Seller, designers: Collection[str]) -> _Known:
+def _known(seller: Seller, designers: Collection[str], addresses: Collection[str]) -> _Known:
     named = {fold(d): d for d in designers if len(name_key(d)) >= _LEAST_WORD}
     labels = frozenset(name_key(domain_label(d)) for d in seller.domains) - {""}
-    return _Known(seller, (seller.name, *seller.also_known_as), labels, named)
+    return _Known(
+        seller, (seller.name, *seller.also_known_as), labels, named, frozenset(a.casefold() for a in addresses)
+    )
 
 
 def _pairs(known: Sequence[_Known]) -> set[tuple[int, int]]:
@@ -84,6 +106,8 @@ def _pairs(known: Sequence[_Known]) -> set[tuple[int, int]]:
             shared["label", label].add(place)
         for designer in one.designers:
             shared["designer", designer].add(place)
+        for address in one.addresses:
+            shared["address", address].add(place)
     return {
         pair for places in shared.values() if len(places) <= _MOST_SHARING for pair in combinations(sorted(places), 2)
     }
@@ -114,6 +138,9 @@ def _signs(one: _Known, other: _Known, few: Collection[str]) -> Iterator[tuple[f
     for first, second in ((one, other), (other, one)):
         if not common and any(core_key(n) in second.labels or name_key(n) in second.labels for n in first.names):
             yield _LABEL, f"the domain of {second.seller.name} is called after {first.seller.name}"
+    written = sorted(one.addresses & other.addresses & set(few))
+    if written:  # alone too little: a payment service writes for many shops, of which she may know two
+        yield _ADDRESS, f"both write from {written[0]}"
     designers = sorted(set(one.designers) & set(other.designers) & set(few))
     if designers:
         yield _DESIGNER, f"both sell patterns by {one.designers[designers[0]]}"
