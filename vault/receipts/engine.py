@@ -28,7 +28,7 @@ from vault.receipts.rows import read_rows
 from vault.receipts.seller_names import domain_key
 from vault.receipts.shop import find_shop
 from vault.receipts.shop_domains import host
-from vault.receipts.signs import Facts, Signs, Verdict, judge, judge_history, read_signs, suspicion
+from vault.receipts.signs import AGAINST, Facts, Signs, Verdict, judge, judge_history, read_signs, suspicion
 from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
 
@@ -36,6 +36,7 @@ MAX_ORDERS = 400
 _ADDRESSED_RE = re.compile(r"(.{2,30}?)\s?(?:様|さま)")
 _ORDERLIKE = frozenset([DocumentKind.ORDER, DocumentKind.INVOICE, DocumentKind.PAYMENT])
 _STOPPED = frozenset([DocumentKind.FAILED_PAYMENT])
+_AGAINST = frozenset([DocumentKind.ADVERT, DocumentKind.FAILED_PAYMENT, DocumentKind.CANCELLATION])
 _REVERSING = frozenset([DocumentKind.REFUND, DocumentKind.CANCELLATION, DocumentKind.FAILED_PAYMENT])
 
 
@@ -106,6 +107,11 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     offered = signs.weight("quote", "bank", "phish", "stamp") >= 2
     if not claims and not offered and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
+    if not claims and facts.attached and not verdict.purchase and verdict.kind not in _AGAINST:
+        told = signs.weight("receipt") >= 1 and any(s.amounts for s in view.spots)
+        verdict = replace(verdict, looks=verdict.looks or told)  # files came, and money was received
+    if not claims and facts.order_number and facts.total and facts.rows and verdict.kind is DocumentKind.OTHER:
+        verdict = replace(verdict, looks=verdict.looks or signs.weight(*AGAINST) < 1)
     if verdict.looks and suspicion(view):
         verdict = replace(verdict, looks=False, reason="looks like a fraud")
     words = (*signs.words, *([verdict.reason] if verdict.reason and not claims else []))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from vault.language.amounts import Amount
@@ -59,6 +59,11 @@ def read_history(view: View) -> list[PastOrder]:
         if header is None:
             continue
         kinds = [set(concepts) for _, _, concepts in header.columns]
+        if any(_has_value(view, line, n) for n in range(len(view.lines[line].cells))):
+            continue  # labels with their values in the same cells
+        if _names_numbers(kinds):
+            header = replace(header, columns=[_numbered(c, n == 0) for n, c in enumerate(header.columns)])
+            kinds = [set(concepts) for _, _, concepts in header.columns]
         numbered = any("order_number" in k and "title" not in k for k in kinds)
         dated = any("order_date" in k for k in kinds)
         titled = any("title" in k for k in kinds)
@@ -71,6 +76,22 @@ def read_history(view: View) -> list[PastOrder]:
     return []
 
 
+def _has_value(view: View, line: int, cell: int) -> bool:
+    """Whether below the label of a cell stands its own value: a code, a day or an amount."""
+    below = [spot for spot in view.of_cell(line, cell) if spot.text][1:]
+    return any(not s.whole and (s.amounts or code_in(s.text) or view.dates_in(s.text)) for s in below)
+
+
+def _names_numbers(kinds: list[set[str]]) -> bool:
+    """Whether the first column, called "Reference", numbers orders: beside days and things, and no other does."""
+    dated = any("order_date" in k for k in kinds[1:])
+    return "reference" in kinds[0] and dated and not any("order_number" in k for k in kinds)
+
+
+def _numbered(column: tuple[float, float, tuple[str, ...]], first: bool) -> tuple[float, float, tuple[str, ...]]:
+    return (column[0], column[1], ("order_number",)) if first else column
+
+
 def _rows(view: View, start: int, header: Header) -> Iterator[PastOrder]:
     for line in range(start + 1, min(len(view.lines), start + 1 + MAX_ORDERS)):
         if not view.lines[line].cells:
@@ -79,6 +100,8 @@ def _rows(view: View, start: int, header: Header) -> Iterator[PastOrder]:
             return
         if len(view.lines[line].cells) < 2:
             continue
+        if all(spot.whole for spot in view.of_line(line) if spot.text):
+            return  # other labels: a form with its values below, no list
         order = _order(view, line, header)
         if order is not None:
             yield order

@@ -23,6 +23,7 @@ _STATE_CUT_RE = re.compile(r"[:：|·•(),]|\s[–—-]\s")
 _TIME_RE = re.compile(r"\d{1,2}[:.]\d\d(?:[:.]\d\d)?\s?(?:[ap]\.?m\.?|uhr|h)?(?:\s?[A-Z]{2,5}\b)?|\b[ap]\.?m\.?", re.I)
 
 
+_STREET_RE = re.compile(r"\d{1,2}[a-z]?,?\s+[^\W\d_]{3,}\s+[^\W\d_]{2,}", re.I)
 _DIGITS_RE = re.compile(r"\d+")
 _TITLE_PARTS_RE = re.compile(r"\s[–—|·•:-]\s|\s?[|｜]\s?")
 
@@ -93,7 +94,7 @@ def _numbers(view: View, concept: str) -> list[Numbered]:
         if concept not in pair.concepts or (pair.how == "column" and _in_item_table(view, pair)):
             continue
         code = code_in(pair.value)
-        if code is None or (concept == "payment_number" and len(code) < 4):
+        if code is None or (concept == "payment_number" and len(code) < 4) or _is_day(code, pair.value, view):
             continue
         words = len(pair.label.split(" "))
         own = pair.concepts[0] == concept
@@ -109,6 +110,16 @@ def _numbers(view: View, concept: str) -> list[Numbered]:
         if not out and not view.doc.sender_address:
             out.extend(_heading_codes(view))
     return out
+
+
+def _is_day(code: str, value: str, view: View) -> bool:
+    """Whether a short code is only the first figure of a day ("2 March 2025") or of an address ("14 Weir Street")."""
+    if not code.isdigit() or len(code) > 2:
+        return False
+    found = view.dates_in(value[:40])
+    if found and found[0].start <= 1 and found[0].end > len(code) + 2:
+        return True
+    return bool(_STREET_RE.match(value))
 
 
 def _in_item_table(view: View, pair: Pair) -> bool:
@@ -333,7 +344,9 @@ def order_day(view: View, start: int, stop: int, number: Numbered | None) -> tup
             day = _told_day(view, spot.text)
             if day is not None and _plausible(day, view):
                 return day, True, spot.text[:120], "told in a sentence"
-    for spot in view.spots[:400]:
+    first = view.first_spot[start] if 0 < start < len(view.first_spot) else 0
+    within = [s for s in view.spots[first : first + 400] if s.line < stop] if first else []
+    for spot in (*within, *view.spots[:400]):
         if spot.line >= stop or not spot.text or len(spot.text) > 45 or not any(c.isdigit() for c in spot.text):
             continue
         found = view.dates_in(spot.text)

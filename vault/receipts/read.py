@@ -146,7 +146,8 @@ def _mail_outcome(mail: Mail, outer: Mail) -> tuple[Outcome, Document]:
         outcome, doc = _mail_outcome(own, outer)
         if outcome.claims or _refused(outcome):
             return outcome, doc
-        return _mail_outcome(quoted, outer)
+        cited = _mail_outcome(quoted, outer)
+        return cited if cited[0].claims else (outcome, doc)
     doc = _mail_document(mail, outer)
     outcome = read_document(doc, read_structured(mail.html) if mail.html else ())
     if outcome.claims or not mail.html or not mail.text.strip():

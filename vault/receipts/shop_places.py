@@ -6,18 +6,21 @@ import re
 from collections.abc import Iterator
 from urllib.parse import urlsplit
 
+from vault.language.amounts import find_amounts
 from vault.language.folding import fold
 from vault.receipts.seller_names import domain_key, domain_label, name_key
 from vault.receipts.shop_domains import JOINS, fits_domain, host
 from vault.receipts.shop_poll import Poll
 from vault.receipts.view import Pair, View, code_in
-from vault.receipts.words import trim_label
+from vault.receipts.words import trim_label, whole_phrase
 
 _YEAR_RE = re.compile(r"(?:19|20)\d\d(?:\s?[-–]\s?(?:19|20)?\d\d)?")
 _SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]([^\[\]【】]{2,50})[\]】]\s*\Z")
 _CUT_RE = re.compile(
     r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
 )
+_CODE_BEFORE_RE = re.compile(r"\A[A-Z]{3}\b")
+_LABELLED_RE = re.compile(r"\A[^\W\d_]{3,14}(?: [^\W\d_]{2,10})?\s?[:：]\s+(?=\S)")  # "Stall: Moth & Candle"
 _PROFILES = frozenset(
     ["shop", "shops", "seller", "sellers", "store", "stores", "people", "user", "users", "u", "stall", "creator"]
 )
@@ -34,6 +37,8 @@ def gather(view: View, poll: Poll) -> None:
     for text, weight in ((doc.subject, 3.0), *((t, 2.5) for t in _headings(view))):
         for name, firm in _from_templates(text, view):
             poll.add(name, 5.0 if firm else weight, "subject" if weight == 3.0 else "heading")
+    for name in _payees(view):
+        poll.add(name, 6.0, "whom the money went to", shown=1.0)
     for match in _SUBJECT_MARK_RE.finditer(doc.subject):
         poll.add(match.group(1) or match.group(2), 3.0, "brackets in the subject")
     _sender(view, poll)
@@ -75,6 +80,24 @@ def _from_templates(text: str, view: View) -> Iterator[tuple[str, bool]]:
             else:
                 yield re.split(r"[\s、。・「」【】：:]", text[:at])[-1], False
             at = lower.find(anchor, at + 1)
+
+
+def _payees(view: View) -> Iterator[str]:
+    """Whom money went to: "you sent 6.50 to X", "Zahlung über 21,50 an X"; said with a word for paying."""
+    paying = view.words.phrases("prose", "paying")
+    joints = view.words.phrase_set("prose", "payee")
+    for text in (view.doc.subject, *(s.text for s in view.spots[:60] if s.amounts and len(s.text) < 200)):
+        folded = fold(text)
+        if not any(whole_phrase(folded, (p,)) for p in paying):
+            continue
+        for found in find_amounts(text, view.language):
+            rest = _CODE_BEFORE_RE.sub("", text[found.end :].lstrip()).lstrip()
+            word, _, name = rest.partition(" ")
+            if fold(word) in joints and name and _starts_name(name):
+                words = _cut(name, view).split(" ")
+                while len(words) > 1 and words[-1][:1].islower():
+                    words.pop()  # "an Larch & Loom autorisiert"
+                yield " ".join(words)
 
 
 def _starts_name(text: str) -> bool:
@@ -177,8 +200,10 @@ def _above_addresses(view: View, poll: Poll) -> None:
 def _of_shop(name: str, view: View) -> str:
     """The shop in "Lotte from Pins & Co.", where the sender's domain is called like it."""
     domain = domain_key(host(view.doc.sender_address))
-    if name_key(name) == re.sub(r"[^a-z0-9]", "", domain_label(domain)):
-        return name
+    label = re.sub(r"[^a-z0-9]", "", domain_label(domain))
+    squeezed = re.sub(r"[\W_]", "", fold(name))
+    if label and (label == name_key(name) or (squeezed.endswith(label) and len(squeezed) - len(label) <= 3)):
+        return name  # "La Bottega di Brighella", bottegadibrighella.example
     for word in view.words.phrases("seller", "of"):
         _, found, rest = name.partition(f" {word} ")
         if found and rest and domain and fits_domain(rest, domain):
@@ -204,7 +229,7 @@ def stall(view: View, start: int, number_line: int, poll: Poll) -> None:
             ):
                 continue
             if not any(trim_label(t) in poll.generic for t in spot.text.split(" ")):  # "Order history" is no stall
-                poll.add(spot.text, 5.0, "heading of the order")
+                poll.add(_LABELLED_RE.sub("", spot.text), 5.0, "heading of the order")
                 return
 
 

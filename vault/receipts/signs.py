@@ -208,7 +208,10 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     if w("advert") > bought and not facts.order_number and not facts.downloads:
         return Verdict(kind=DocumentKind.ADVERT, purchase=False, reason="an advertisement")
     shown = facts.order_number or facts.total or facts.payment_method or facts.payee or facts.prose
-    if not shown and facts.downloads == facts.attached and facts.listed == 0 and bought <= SUBJECT and not marked:
+    both = w("order", "purchase") >= 1 and w("receipt") >= 1  # bought, and the money came
+    by_hand = facts.attached > 0 and both
+    only_word = facts.downloads == facts.attached and facts.listed == 0 and bought <= SUBJECT
+    if not shown and not by_hand and only_word and not marked:
         # one word for an order and an amount somewhere (a signature tells a company's capital)
         return Verdict(kind=DocumentKind.OTHER, purchase=False, reason="one word and a sum are no purchase")
     if proof < 3.0 and not marked:

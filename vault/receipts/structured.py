@@ -40,6 +40,10 @@ _GROUPED_RE = re.compile(r"-?\d{1,3}(?:,\d{3}){1,4}(?:\.\d{1,2})?\Z")
 _CODE_RE = re.compile(r"[A-Z]{3}\Z")
 _DAY_RE = re.compile(r"((?:19|20)\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
 _CENT = Decimal("0.02")
+_PLACEHOLDER_RE = re.compile(
+    r"\{\{|\}\}|\{%|%\}|<%|%>|\$\{|#\{|\[\[|\]\]|%%|\*\|\w+\|\*|\{[a-z_.]{3,40}\}|%[a-z_]{3,40}%", re.I
+)
+_SAMPLE_RE = re.compile(r"(?:sample|example|dummy|test|demo|your|placeholder|lorem)\b", re.I)
 _MAKERS = ("creator", "author", "brand")
 _CODES = ("sku", "productid", "mpn", "gtin", "gtin13")
 
@@ -59,7 +63,16 @@ def read_structured(html: str) -> tuple[PurchaseClaim, ...]:
                 out.append(claim)
         if len(out) >= _MAX_ORDERS:
             break
-    return tuple(dict.fromkeys(out))
+    return tuple(dict.fromkeys(claim for claim in out if not _is_unfilled(claim)))
+
+
+def _is_unfilled(claim: PurchaseClaim) -> bool:
+    """Whether the markup is a template that nobody filled in: placeholders stand where the order's facts belong."""
+    said = [claim.order_number, claim.seller, *(item.title for item in claim.items)]
+    if any(_PLACEHOLDER_RE.search(text) for text in said if text):
+        return True
+    samples = [text for text in (claim.seller, *(i.title for i in claim.items)) if text and _SAMPLE_RE.match(text)]
+    return bool(samples) and not claim.total
 
 
 def _orders(nodes: Iterable[Node]) -> Iterator[tuple[Node, bool]]:

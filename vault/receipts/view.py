@@ -298,7 +298,7 @@ def code_in(value: str) -> str | None:
         return None
     code = match.group(1).rstrip("./-_")
     following = value[match.end(1) : match.end(1) + 1]
-    if _NOT_CODE_RE.match(code) or (following and following.isalpha()):
+    if _NOT_CODE_RE.match(code) or (following.isalpha() and following < "\u3040"):
         return None
     digits = sum(c.isdigit() for c in code)
     if digits >= 2 or (digits and len(code) >= 2 and not code.isdigit()) or (digits == 1 and code.isdigit()):
