@@ -15,7 +15,7 @@ from vault.model.pattern import FileReading
 from vault.model.pdf import PdfReading
 
 # Raise it whenever a reader of receipts or patterns learns something: what an older one read is then read again.
-READER_VERSION = "1"
+READER_VERSION = "2"
 
 
 @dataclass(frozen=True, kw_only=True)
