@@ -118,3 +118,18 @@ def test_the_bundle_is_complete_when_its_other_member_comes(vault: Pinfold, tmp_
     vault("import", late)
     rows = vault("missing", "--json").json()["missing"]
     assert "Saltmarsh Bundle" not in {r["title"] for r in rows}
+
+
+def test_an_answer_is_listed_with_what_it_taught_until_it_is_taken_back(
+    vault: Pinfold, items: dict[str, dict[str, Any]]
+) -> None:
+    kids = next(f for f in vault("files", "--unclaimed", "--json").json()["files"] if "kids" in f["name"])
+    item = items["Brent Breeches"]["id"]
+    vault("settle", item, "--file", kids["sha256"][:12])
+    (answer,) = vault("settle", "--answered", "--json").json()["answers"]
+    assert (answer["item_id"], answer["answer"], answer["sha256"]) == (item, "file", kids["sha256"])
+    assert answer["taught"] == []
+    assert vault("settle", item, "--take-back").status in (0, 1)
+    assert vault("settle", "--answered", "--json").json() == {"answers": []}
+    again = vault("settle", item, "--take-back")
+    assert again.status == 2 and "nothing was answered" in again.err
