@@ -191,7 +191,10 @@ def unread(problems: Sequence[Problem], style: Style) -> list[str]:
 
 def in_short(s: Standings, style: Style) -> list[str]:
     """The same in a few lines, for `pinfold` alone."""
-    lines = wrap(f"{s.held} of {s.items} bought patterns are held, {s.missing + s.partial} missing or in part.", 60)
+    lines = wrap(
+        f"{s.held} of {s.items} bought patterns are held, {s.missing + s.partial} missing or in part.",
+        min(60, style.columns),
+    )
     if s.missing + s.partial:
         until = f" (first deadline {s.next_deadline.isoformat()})" if s.next_deadline else ""
         lines += [f"  pinfold missing{until}"]
