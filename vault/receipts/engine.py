@@ -31,6 +31,7 @@ from vault.receipts.shop_domains import host
 from vault.receipts.signs import AGAINST, Facts, Signs, Verdict, judge, judge_history, read_signs, suspicion
 from vault.receipts.sums import Sum, Totals, read_sums, settle
 from vault.receipts.view import View, view_of
+from vault.receipts.words import whole_phrase
 
 MAX_ORDERS = 400
 _ADDRESSED_RE = re.compile(r"(.{2,30}?)\s?(?:様|さま)")
@@ -324,7 +325,8 @@ def _with_refund(view: View, claim: PurchaseClaim, order: _Order) -> PurchaseCla
     if paid_back is None and order.totals.refund is not None:
         paid_back = abs(order.totals.refund.amount.value)
     named = {fold(t) for t in titles}
-    items = list(claim.items)
+    words = view.words.phrases("signs", "refund")
+    items = [i for i in claim.items if whole_phrase(fold(i.title), words) is None]  # "X refunded you" is no thing
     for title in titles:
         if not any(fold(i.title) == fold(title) for i in items):
             items.append(named_item(view, title))

@@ -51,6 +51,7 @@ from vault.receipts.standing import believed, with_doubts
 from vault.receipts.title_likeness import covers, title_core, title_key
 
 _STAGES = (0, 1, 3)  # days between two documents of one order that carry its amount
+_FOLLOWS_WITHIN = 180  # days after an order in which a payment service pays its sum back
 _SHORT_NUMBER = 4  # an order number of fewer characters is no evidence across sellers
 
 
@@ -163,7 +164,8 @@ def _across_sellers(clusters: list[Cluster]) -> list[Cluster]:
                     continue
                 gap = one.gap(other)
                 amount = bool(one.amounts & other.amounts)
-                near = gap is not None and gap <= 3
+                follows = one.only_follow_up != other.only_follow_up and len(number) > _SHORT_NUMBER
+                near = gap is not None and gap <= (_FOLLOWS_WITHIN if follows else 3)
                 named = not one.roots or not other.roots or alike_names(one, other)
                 alone = len(members) == 2 and len(number) > _SHORT_NUMBER  # no other document has this number
                 if one.known_shop and other.known_shop and not named and _other_goods(one, other):

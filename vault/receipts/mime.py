@@ -400,8 +400,12 @@ def _worded_date(text: str, language: str | None) -> datetime | None:
     return datetime(days[0].year, days[0].month, days[0].day, tzinfo=UTC) if days and days[0] else None
 
 
+_BRACKETED_RE = re.compile(r"\[(?:mailto:)?\s{0,3}([^\[\]\s<>]{1,100}@[^\[\]\s<>]{1,200})\]", re.IGNORECASE)
+
+
 def _inline_mail(forward: InlineForward) -> Mail:
-    senders = parse_addresses(forward.sender.encode("utf-8", "replace"))
+    shown = _BRACKETED_RE.sub(r"<\1>", forward.sender)  # "Name [mailto:name@host]"
+    senders = parse_addresses(shown.encode("utf-8", "replace"))
     sender = senders[0] if senders else Address(name=forward.sender, address="")
     return Mail(
         subject=forward.subject,

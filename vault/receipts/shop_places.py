@@ -11,6 +11,7 @@ from vault.language.folding import fold
 from vault.receipts.seller_names import domain_key, domain_label, name_key
 from vault.receipts.shop_domains import JOINS, fits_domain, host
 from vault.receipts.shop_poll import Poll
+from vault.receipts.titles import says_something
 from vault.receipts.view import Pair, View, code_in
 from vault.receipts.words import trim_label, whole_phrase
 
@@ -19,6 +20,7 @@ _SUBJECT_MARK_RE = re.compile(r"\A\s*[\[【]([^\[\]【】]{2,50})[\]】]|[\[【]
 _CUT_RE = re.compile(
     r"\s*(?:[:!?.,;|()\[\]#\u201c\u201d\"„«»]|\s[–—-]\s|\s\d|\s[€£$]|\s(?:and|und|et|en|y|e|och|og|i|ja)\s\d|\Z)"
 )
+_PLACED = frozenset(["på", "am", "im", "zum", "zur", "op", "aan", "sur", "sous", "pod", "nad", "ved", "under"])
 _CODE_BEFORE_RE = re.compile(r"\A[A-Z]{3}\b")
 _LABELLED_RE = re.compile(r"\A[^\W\d_]{3,14}(?: [^\W\d_]{2,10})?\s?[:：]\s+(?=\S)")  # "Stall: Moth & Candle"
 _PROFILES = frozenset(
@@ -67,6 +69,8 @@ def _from_templates(text: str, view: View) -> Iterator[tuple[str, bool]]:
         at = lower.find(anchor)
         while at >= 0:
             whole = not anchor.isascii() or at == 0 or not lower[at - 1].isalnum()
+            if fold(anchor) in _PLACED and _goes_on_a_name(text, at, view):
+                whole = False  # part of a name ("Sytøjet på Loftet")
             if (
                 fold(anchor) in JOINS
                 and text.count(" ") <= 4
@@ -80,6 +84,17 @@ def _from_templates(text: str, view: View) -> Iterator[tuple[str, bool]]:
             else:
                 yield re.split(r"[\s、。・「」【】：:]", text[:at])[-1], False
             at = lower.find(anchor, at + 1)
+
+
+def _goes_on_a_name(text: str, at: int, view: View) -> bool:
+    """Whether a word for a place stands inside a heading that is a name: short, begun like one, with no label."""
+    before = text[:at].split()
+    if not before or len(text) > 50 or text.count(" ") > 4 or any(c.isdigit() for c in text):
+        return False
+    known = view.words.phrase_set("seller", "generic")
+    if any(view.words.label(w) or trim_label(w) in known for w in before):
+        return False
+    return all(_starts_name(w) for w in before) and not says_something(trim_label(text), view.words)
 
 
 def _payees(view: View) -> Iterator[str]:
