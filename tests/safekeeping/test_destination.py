@@ -1,4 +1,4 @@
-"""The contract of a destination.  Another kind joins `KINDS_UNDER_TEST` and must pass all of it."""
+"""The contract of a destination, and what only a folder can get wrong."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from destination_contract import *  # noqa: F403
+from destination_contract import names
 from faulty_disk import FaultyDisk, tree
 
 from vault.errors import BackupError
@@ -15,8 +17,6 @@ from vault.safekeeping.destination import (
     Destination,
     FolderDestination,
     Gone,
-    StoredFile,
-    get,
     open_destination,
     put,
 )
@@ -30,99 +30,6 @@ def destination(request: pytest.FixtureRequest, tmp_path: Path) -> Destination:
     made = KINDS_UNDER_TEST[request.param](tmp_path)
     made.prepare()
     return made
-
-
-def _names(destination: Destination, prefix: str = "") -> set[str]:
-    return {stored.name for stored in destination.listing(prefix)}
-
-
-def test_what_was_put_is_listed_and_read(destination: Destination) -> None:
-    put(destination, "objects/ab/abcd.age", b"stored bytes")
-    put(destination, "READ-ME-FIRST.txt", b"")
-    assert list(destination.listing("objects/")) == [StoredFile(name="objects/ab/abcd.age", n_bytes=12)]
-    assert _names(destination) == {"objects/ab/abcd.age", "READ-ME-FIRST.txt"}
-    assert get(destination, "objects/ab/abcd.age", 100) == b"stored bytes"
-
-
-def test_an_empty_destination_lists_nothing(destination: Destination) -> None:
-    assert _names(destination) == set() and _names(destination, "snapshots/") == set()
-
-
-def test_an_upload_is_invisible_until_committed_and_gone_when_aborted(destination: Destination) -> None:
-    upload = destination.begin()
-    upload.write(b"half")
-    assert _names(destination) == set()
-    upload.abort()
-    upload.abort()
-    destination.flush()
-    assert _names(destination) == set()
-
-
-def test_abandoned_uploads_leave_nothing(destination: Destination) -> None:
-    put(destination, "key.age", b"key")
-    for name in ("objects/a", "objects/b"):
-        upload = destination.begin()
-        upload.write(b"x")
-        upload.commit(name)
-    destination.abandon()
-    destination.flush()
-    assert _names(destination) == {"key.age"}
-
-
-def test_many_uploads_stand_after_one_flush(destination: Destination) -> None:
-    for number in range(600):
-        upload = destination.begin()
-        upload.write(b"%d" % number)
-        upload.commit(f"objects/{number:02x}"[:10] + f"/{number}")
-        upload.abort()
-    destination.flush()
-    assert len(_names(destination, "objects/")) == 600
-    assert get(destination, "objects/0a/10", 10) == b"10"
-
-
-def test_a_name_is_not_given_twice_unless_asked(destination: Destination) -> None:
-    put(destination, "key.age", b"first")
-    with pytest.raises(BackupError) as caught:
-        put(destination, "key.age", b"second")
-    assert caught.value.code == "exists"
-    assert get(destination, "key.age", 100) == b"first"
-    put(destination, "key.age", b"third", replace=True)
-    assert get(destination, "key.age", 100) == b"third"
-
-
-def test_removing_is_idempotent(destination: Destination) -> None:
-    put(destination, "snapshots/a", b"x")
-    destination.remove("snapshots/a")
-    destination.remove("snapshots/a")
-    assert _names(destination) == set()
-    with pytest.raises(Gone, match="snapshots/a"):
-        destination.open("snapshots/a")
-
-
-def test_get_stops_at_its_limit(destination: Destination) -> None:
-    put(destination, "key.age", b"x" * 101)
-    with pytest.raises(BackupError, match="too large"):
-        get(destination, "key.age", 100)
-
-
-@pytest.mark.parametrize(
-    "name",
-    ["", "/etc/passwd", "../x", "a/../b", "a//b", ".hidden", "a/.b", "a b", "a\\b", "C:x", "a\nb", "a" + "/b" * 9],
-)
-def test_strange_names_are_refused(destination: Destination, name: str) -> None:
-    with pytest.raises(ValueError):
-        destination.open(name)
-    upload = destination.begin()
-    with pytest.raises(ValueError):
-        upload.commit(name)
-    upload.abort()
-
-
-def test_closing_leaves_what_was_stored(destination: Destination) -> None:
-    put(destination, "key.age", b"key")
-    destination.close()
-    destination.prepare()
-    assert get(destination, "key.age", 100) == b"key"
 
 
 # The folder
@@ -155,7 +62,7 @@ def test_links_and_devices_are_passed_over(tmp_path: Path) -> None:
         os.mkfifo(tmp_path / "d" / "objects" / "bb")
         with pytest.raises(Gone):
             destination.open("objects/bb")
-    assert _names(destination) == set()
+    assert names(destination) == set()
     for name in ("objects/aa", "key.age"):
         with pytest.raises(BackupError):
             destination.open(name)

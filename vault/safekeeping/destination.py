@@ -3,7 +3,7 @@
 A destination holds named byte strings.  Names are those of `layout`; nothing is ever changed in place.  An upload
 gets its name only when all its bytes are there; after `flush` everything named before stands durably, and before it
 each name is either whole or absent.  Another kind (SFTP, WebDAV, object storage) is one class and one line in
-`KINDS`, and must pass tests/safekeeping/test_destination.py.
+`KINDS`, and must pass tests/safekeeping/destination_contract.py.
 
 A destination may be damaged or hostile: names are checked on the way in and out, links and devices are passed over.
 """
