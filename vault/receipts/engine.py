@@ -109,7 +109,7 @@ def read_document(doc: Document, marked: Sequence[PurchaseClaim] = ()) -> Outcom
     if not claims and not offered and not view.doc.sender_address and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or orders.lists_orders(view))
     if not claims and facts.attached and not verdict.purchase and verdict.kind not in _AGAINST:
-        told = signs.weight("receipt") >= 1 and any(s.amounts for s in view.spots)
+        told = signs.weight("receipt", "purchase") >= 1 and any(s.amounts for s in view.spots)
         verdict = replace(verdict, looks=verdict.looks or told)  # files came, and money was received
     if not claims and facts.order_number and facts.total and facts.rows and verdict.kind is DocumentKind.OTHER:
         verdict = replace(verdict, looks=verdict.looks or signs.weight(*AGAINST) < 1)
