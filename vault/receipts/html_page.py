@@ -56,7 +56,7 @@ def read_html(html: str, **envelope: Any) -> Document:
     builder.flush()
     title = tree.css_first("title")
     root = tree.css_first("html")
-    site = tree.css_first('meta[property="og:site_name"]')
+    site = tree.css_first('meta[property="og:site_name"], meta[name="application-name"]')
     home = tree.css_first('link[rel="canonical"]')
     address = saved.group(1) if saved else (home.attributes.get("href") or "") if home is not None else ""
     fields: dict[str, Any] = {

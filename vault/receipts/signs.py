@@ -198,7 +198,7 @@ def judge(signs: Signs, facts: Facts, view: View, *, marked: bool = False) -> Ve
     if only_billed and not marked and not (facts.rows or facts.listed or facts.payment_method or facts.prose):
         return Verdict(kind=DocumentKind.INVOICE, purchase=False, reason="a bill that names nothing bought")
     if not substance:
-        looks = firm >= (2 if facts.order_number else SUBJECT + BODY / 2)
+        looks = firm >= (2 if facts.order_number else SUBJECT + BODY / 2) and w("review") < 1
         return Verdict(
             kind=kind if looks else DocumentKind.OTHER,
             purchase=False,
