@@ -374,7 +374,10 @@ class LineRows(RowState):
         if not self.above and all(not s.text or s.amount_only or s.quantity_only or is_code(s.text) for s in spots):
             self.figures.extend(spots)
             return
-        counts = [counted(s.text, self.words) if s.text and not s.amounts else None for s in spots]
+        counts = [
+            count_price(self.view, s)[1] if s.amounts else counted(s.text, self.words) if s.text else None
+            for s in spots
+        ]
         if priced and self.above and all(not s.text or s.amounts or c or s.whole for s, c in zip(spots, counts)):
             self.count = self.count or next((c for c in counts if c), None)
             rest = priced[1:]

@@ -18,6 +18,7 @@ _CODE_RE = re.compile(r"[A-Z0-9]{1,8}(?:[-_./][A-Z0-9]{1,10}){0,3}\Z")
 _FILE_RE = re.compile(
     r"[\w\-.+%()&', ]{1,120}\.(?:pdf|zip|svg|dxf|eps|png|jpe?g|pes|dst|jef|vp3|exp|hus|epub|rar|7z|mp4|docx?)\Z", re.I
 )
+_LEADER_RE = re.compile(r"(?:\s…|[\s.]{4,})+\Z")  # dots that lead the eye to the price
 _FIGURE_RE = re.compile(r"[\d.,:\-–x×*]+")
 _FILE_SIZE_RE = re.compile(r"[\s(]\d{1,4}(?:[.,]\d{1,2})?\s?(?:[KMG]i?B|[KMG]o)\)?\s*\Z", re.I)
 _LINKISH_RE = re.compile(r"https?://|www\.|\S@\S", re.I)
@@ -106,7 +107,7 @@ def tell(text: str, words: Words) -> Told:
     quantity: int | None = None
     code: str | None = None
     options: list[str] = []
-    text = text.strip(_EDGE)
+    text = _LEADER_RE.sub("", text.strip(_EDGE))
     match = _LEADING_COUNT_RE.match(text)
     if match:
         quantity, text = int(match.group(1)), text[match.end() :]
