@@ -42,7 +42,9 @@ class S3Server:
         known = credentials_for(self.name)
         if "password" in known and ":" in known["password"]:  # as the keyring has it
             known["access_key_id"], known["secret_access_key"] = known["password"].split(":", 1)
-        config: dict[str, Any] = {k: known[k] for k in ("access_key_id", "secret_access_key", "region", "endpoint") if k in known}
+        config: dict[str, Any] = {
+            k: known[k] for k in ("access_key_id", "secret_access_key", "region", "endpoint") if k in known
+        }
         endpoint = urlsplit(config.get("endpoint", ""))
         plain = endpoint.scheme == "http"
         if plain and not is_loopback(endpoint.hostname or ""):
