@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import icalendar
+import pytest
 import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -45,16 +46,51 @@ def test_both_readers_agree_and_every_line_is_short_enough() -> None:
     assert all(a.description.value for a in second.valarm_list)
 
 
+def firings(component: Any) -> list[datetime]:
+    """When the alarms of an event or a to-do go off (RFC 5545 3.6.6, 3.8.6.2, 3.8.6.3)."""
+    out = []
+    for alarm in component.walk("VALARM"):
+        trigger = alarm.decoded("TRIGGER")
+        if isinstance(trigger, timedelta):
+            at_end = alarm["TRIGGER"].params.get("RELATED") == "END"
+            start = component.decoded(("DUE" if component.name == "VTODO" else "DTEND") if at_end else "DTSTART")
+            trigger += start if isinstance(start, datetime) else datetime.combine(start, datetime.min.time())
+        for number in range(int(alarm.get("REPEAT", 0)) + 1):
+            out.append(trigger + number * alarm.decoded("DURATION", timedelta()))
+    return sorted(out)
+
+
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        # the examples of RFC 5545 3.6.6: an absolute trigger that repeats, half an hour before, two days before the end
+        (
+            "DTSTART:19970317T140000Z BEGIN:VALARM TRIGGER;VALUE=DATE-TIME:19970317T133000Z REPEAT:4 DURATION:PT15M",
+            ["19970317T133000", "19970317T134500", "19970317T140000", "19970317T141500", "19970317T143000"],
+        ),
+        (
+            "DTSTART:19970317T140000Z BEGIN:VALARM TRIGGER:-PT30M REPEAT:2 DURATION:PT15M",
+            ["19970317T133000", "19970317T134500", "19970317T140000"],
+        ),
+        (
+            "DUE:20070709T130000Z BEGIN:VALARM TRIGGER;RELATED=END:-P2D",
+            ["20070707T130000"],
+        ),
+    ],
+)
+def test_the_firings_of_the_standards_examples(lines: str, expected: list[str]) -> None:
+    kind = "VTODO" if lines.startswith("DUE") else "VEVENT"
+    text = "\r\n".join(
+        ["BEGIN:VCALENDAR", f"BEGIN:{kind}", *lines.split(), "END:VALARM", f"END:{kind}", "END:VCALENDAR", ""]
+    )
+    (component,) = icalendar.Calendar.from_ical(text).walk(kind)
+    assert [f"{f:%Y%m%dT%H%M%S}" for f in firings(component)] == expected
+
+
 def test_alarms_go_off_at_nine_three_days_and_one_day_before() -> None:
     found = [reminder(deadline=date(2026, 12, 5)), reminder("No backup yet", subject="2")]
     by_title = {str(e["SUMMARY"]): e for e in events(calendar(found, entries(found, (), DAY), NOW))}
-    fires = {
-        title: [
-            datetime.combine(e.decoded("DTSTART"), datetime.min.time()) + a.decoded("TRIGGER") for a in e.walk("VALARM")
-        ]
-        for title, e in by_title.items()
-    }
-    assert fires == {
+    assert {title: firings(event) for title, event in by_title.items()} == {
         "Download Jester Hood": [datetime(2026, 12, 2, 9), datetime(2026, 12, 4, 9)],
         "No backup yet": [datetime(2026, 11, 25, 9)],
     }
