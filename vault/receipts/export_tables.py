@@ -70,6 +70,7 @@ def understand(rows: list[Row], delimiter: str) -> tuple[ExportTable | None, str
     _, number, language, columns = found
     table = ExportTable(language=language, columns=columns, rows=rows[number + 1 :], delimiter=delimiter)
     table.currency = _heading_currency([str(c) for c in rows[number]])
+    _settle_valuta(table)
     reason = _is_other(table)
     return (None, reason) if reason else (table, f"an export of orders ({', '.join(sorted(columns))})")
 
@@ -90,6 +91,15 @@ def _columns(cells: list[str], language: str) -> dict[str, int]:
         if meaning is not None:
             out.setdefault(meaning, number)
     return out
+
+
+def _settle_valuta(table: ExportTable) -> None:
+    """ "Valuta" is a currency in most languages, a bank's day in German: codes of currencies below it tell."""
+    if "bank" not in table.columns or "currency" in table.columns:
+        return
+    values = {str(c).strip().upper() for c in table.column("bank") if c is not None and str(c).strip()}
+    if values and values <= CODES:
+        table.columns["currency"] = table.columns.pop("bank")
 
 
 def _heading_currency(cells: Iterable[str]) -> str | None:

@@ -32,6 +32,8 @@ def is_purchase(said: Sequence[Said]) -> bool:
     claims = [claim for _, claim, _ in said]
     if not any(c.items or c.order_number or c.payment_number or c.links for c in claims):
         return False  # a name and a sum, as in any talk of money: nothing that was bought, no number to ask for
+    if not any(c.items or c.seller or c.payment_number or c.links for c in claims):
+        return False  # a number and a sum of no shop: talk about somebody's order
     kinds = {c.document for c in claims}
     good = [c for c in claims if not c.unpaid and not c.cancelled]
     delivered = any(

@@ -302,14 +302,18 @@ def _currency(table: ExportTable, row: int) -> str | None:
 _SIGNS = {sign.casefold(): codes for sign, codes in SIGNS.items()}
 
 
+_STATUS_PARTS_RE = re.compile(r"\s*[,;:/()|·]\s*|\s+[-–—]\s+")
+
+
 def _state(table: ExportTable, rows: list[int]) -> str:
     """What the status column says: refunded, partly, cancelled, failed or ""."""
     said = {fold(table.text(row, "status")) for row in rows} - {""}
     for key in ("partly", "refunded", "cancelled", "failed"):
         words = {w for language in languages() for w in own_words(language, "columns", key)}
-        if said and all(s in words for s in said):
+        fits = [bool(words & {s, *_STATUS_PARTS_RE.split(s)}) for s in said]  # "Cancelled - not paid"
+        if fits and all(fits):
             return key
-        if key == "refunded" and said & words:
+        if key == "refunded" and any(fits):
             return "partly"
     return ""
 
