@@ -25,6 +25,11 @@ DEMO = Path(__file__).parents[2] / "fixtures" / "demo"
 posix = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
 
 
+def _heeding() -> None:
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
 class Run:
     """A running `pinfold watch` and what it said."""
 
@@ -36,6 +41,8 @@ class Run:
                 stdout=out,
                 stderr=subprocess.STDOUT,
                 start_new_session=True,
+                # what runs the tests may ignore signals (nohup, a job in the background); a child would do so too
+                preexec_fn=_heeding if os.name == "posix" else None,
                 env={**os.environ, "COLUMNS": "100", "HOME": str(root)},
             )
 
