@@ -114,3 +114,28 @@ def test_a_forwarded_order_is_read_with_its_own_sender() -> None:
     (one,) = reading(body, subject="Fwd: Your order 1042", sender="Bertie Mould <bertie@masquers.example>").claims
     assert (one.seller, one.order_number) == ("Cap & Bells", "1042")
     assert lines_of(one) == [("Cloche Hat pattern", 1, "6.00")]
+
+
+MARKET = """Thank you for your order! Paid on 18 April 2024.
+
+{sold} Wren & Wool
+Firecrest Mittens knitting pattern £4.50
+
+{sold} Lower Mill Patterns
+Sluice Skirt sewing pattern PDF £9.00
+Weir Top sewing pattern PDF £8.00
+
+Total £21.50
+"""
+
+
+@pytest.mark.parametrize("sold", ["Sold by", "Seller:", "Sold by:"])
+def test_headings_name_the_sellers_of_a_marketplace(sold: str) -> None:
+    (one,) = reading(
+        MARKET.format(sold=sold), subject="Your order", sender="Threadhall <mail@threadhall.example>"
+    ).claims
+    assert [(i.title, i.seller) for i in one.items] == [
+        ("Firecrest Mittens knitting pattern", "Wren & Wool"),
+        ("Sluice Skirt sewing pattern PDF", "Lower Mill Patterns"),
+        ("Weir Top sewing pattern PDF", "Lower Mill Patterns"),
+    ]

@@ -228,6 +228,9 @@ def _claim(
         view, section.start, section.stop, number_line=section.number.line if section.number and not single else None
     )
     number = section.number if not single and section.number else orders.best_number(numbers)
+    sellers = {i.claim.seller for i in order.items if i.claim.seller}
+    if single and len(sellers) > 1 and len({n.code for n in numbers}) >= len(sellers):
+        number = None  # each seller of a marketplace has a number of its own
     invoice = orders.best_number(orders.numbers(view, "invoice_number"))
     payment = orders.best_number(orders.numbers(view, "payment_number"))
     receipt = orders.best_number(orders.numbers(view, "receipt_number"))

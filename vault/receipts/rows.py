@@ -11,7 +11,7 @@ from vault.receipts.row_lines import LineRows
 from vault.receipts.titles import is_action, may_be_title, tell
 from vault.receipts.view import Spot, View
 
-_ENUMERATED_RE = re.compile(r"[(\[]?(\d{1,2})[.)\]]\s+(?=\S)")
+_ENUMERATED_RE = re.compile(r"[(\[]?(\d{1,2})(?:\.\s+|[)\]]\s*)(?=\S)")
 _BARE_COUNT_RE = re.compile(r"(\d{1,2})\s+(?=[^\W\d_])")
 
 
@@ -56,6 +56,30 @@ class _Reader(CellRows, LineRows):
             self._same_height(group)
             self._leading_counts(group)
             self._enumerated(group)
+        self._sold_by()
+
+    def _sold_by(self) -> None:
+        """Headings "Sold by X" above the rows of several sellers, as a marketplace prints them.
+
+        Only where the same label names different sellers, each has rows of its own, and no row stands above the first.
+        """
+        marks: dict[str, list[tuple[int, str]]] = {}  # label -> line and name
+        for number in range(self.start, self.stop):
+            spots = self.view.of_line(number)
+            if len(spots) != 1 or spots[0].amounts or not 4 < len(spots[0].text) <= 80:
+                continue
+            for concepts, label, rest in self.words.leading(spots[0].text):
+                name = rest.strip(" :：–—-·|")
+                if "seller" in concepts and 1 < len(name) <= 60 and not any(c.isdigit() for c in name):
+                    marks.setdefault(label, []).append((number, name))
+                    break
+        for found in marks.values():
+            names = {name.casefold() for _, name in found}
+            owners = [sum(line < row.line for line, _ in found) for row in self.rows]
+            if 2 <= len(names) == len(found) and set(owners) == set(range(1, len(found) + 1)):
+                for row, owner in zip(self.rows, owners):
+                    row.seller = row.seller or found[owner - 1][1]
+                return
 
     def _same_height(self, group: list[Row]) -> None:
         """Items printed as the same number of lines begin with their title, each on the first of them."""
