@@ -20,6 +20,7 @@ from vault.errors import StoreError, UnreadableError
 from vault.intake.decide import WITHOUT_PURCHASE
 from vault.intake.entry import Done, Entry, Unit, carefully
 from vault.intake.feed import FedMail, FedNote, FedProgress, MailFeed
+from vault.intake.kept import kept_entry
 from vault.intake.marks import without_marks
 from vault.intake.names import ending, file_part, member_name, shown
 from vault.intake.origin import origin_of
@@ -27,7 +28,7 @@ from vault.intake.readers import Readers
 from vault.intake.sniff import HEAD_BYTES, FileKind, Sniffed, inside_zip, sniff
 from vault.intake.summary import Progress
 from vault.intake.walk import GONE, FoundFile, PassedBy, Walked, trouble_words
-from vault.intake.zips import DISK_FULL, Budget, Member, OpenedZip, ZipLimits, names_in
+from vault.intake.zips import DISK_FULL, Budget, Member, OpenedZip, ZipLimits
 from vault.model.evidence import Attachment, EvidenceKind, Problem
 from vault.model.pattern import Sighting
 
@@ -122,29 +123,12 @@ class Gatherer:
     def again(self, sha256: str, path: Path) -> Iterator[Unit]:
         """The unit of a kept object that was read by another version of the readers."""
         file = self.catalogue.file(sha256)
-        sources = self.catalogue.sources(sha256)
-        seen = file.sightings[0] if file and file.sightings else Sighting(path=sources[0] if sources else sha256)
-        source = sources[0] if sources else f"{seen.path} > {seen.inside}" if seen.inside else seen.path
-        name = seen.inside or ("" if "#" in source else file_part(source.rsplit(" > ", 1)[-1]))
-        with path.open("rb") as stream:
-            sniffed = sniff(stream.read(HEAD_BYTES), name)
-        if sniffed.kind is FileKind.ZIP:
-            sniffed = inside_zip(names_in(path)) or sniffed
-        entry = Entry(
-            source=source,
-            name=name,
-            sniffed=sniffed,
-            sha256=sha256,
-            n_bytes=path.stat().st_size,
-            sighting=seen,
-            path=path,
-            in_zip=seen.zip_sha256 is not None,
-            stays="file" if file and file.kept else "document",
-        )
+        stays = "file" if file and file.kept else "document"
+        entry = kept_entry(sha256, path, self.catalogue.sources(sha256), file.sightings if file else (), stays)
         entry.known = self._known(entry)
         if entry.known is None:
             self._look_inside(entry, Budget.of(self.limits), 0)
-            yield Unit(words=source, entry=entry)
+            yield Unit(words=entry.source, entry=entry)
 
     def look_inside(self, entry: Entry) -> None:
         """Settles what is known of an entry, and gathers what is inside it."""

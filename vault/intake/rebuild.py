@@ -20,15 +20,15 @@ from vault.catalogue.codec import from_json
 from vault.catalogue.records import HAND_TABLES
 from vault.errors import StoreError
 from vault.intake.decide import decide
-from vault.intake.entry import Entry, Unit
+from vault.intake.entry import Unit
 from vault.intake.gather import Gatherer
-from vault.intake.names import file_part
+from vault.intake.kept import kept_entry
 from vault.intake.readers import Readers, real_readers
 from vault.intake.reading import read_documents, read_files
 from vault.intake.record import Recorder
 from vault.intake.remembering import KeptRecord, is_record, keep_records, kept_records
-from vault.intake.sniff import HEAD_BYTES, FileKind, inside_zip, sniff
-from vault.intake.zips import ZipLimits, names_in
+from vault.intake.sniff import HEAD_BYTES
+from vault.intake.zips import ZipLimits
 from vault.model.event import Event, log_problems
 from vault.model.pattern import Sighting
 from vault.safekeeping.disk import DISK, remove_tree
@@ -178,25 +178,10 @@ class _Rebuild:
         # a mail that was imported and recorded as terms too is evidence as well
         if is_record(head) or (sha256 in self._known.terms and not sources and not seen):
             return []
-        first = seen[0] if seen else Sighting(path=sources[0] if sources else sha256, seen_on=self._day)
-        source = sources[0] if sources else f"{first.path} > {first.inside}" if first.inside else first.path
-        name = first.inside or ("" if "#" in source else file_part(source.rsplit(" > ", 1)[-1]))
-        sniffed = sniff(head, name)
-        if sniffed.kind is FileKind.ZIP:
-            sniffed = inside_zip(names_in(path)) or sniffed
-        entry = Entry(
-            source=source,
-            name=name,
-            sniffed=sniffed,
-            sha256=sha256,
-            n_bytes=path.stat().st_size,
-            sighting=first,
-            path=path,
-            in_zip=first.zip_sha256 is not None,
-            stays="file" if seen else "document" if sources else "",
-        )
+        stays = "file" if seen else "document" if sources else ""
+        entry = kept_entry(sha256, path, sources, seen, stays, day=self._day)
         self._gatherer.look_inside(entry)
-        return [Unit(words=source, entry=entry)]
+        return [Unit(words=entry.source, entry=entry)]
 
     def _more_places(self) -> None:
         """Every further place where a known thing was seen."""
